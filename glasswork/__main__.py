@@ -1,0 +1,5 @@
+"""`python -m glasswork` runs the command line."""
+
+from glasswork.cli import main
+
+main()

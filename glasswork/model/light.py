@@ -1,0 +1,20 @@
+"""The light behind the panel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Light:
+    """A light source and the diffuser before it.
+
+    spectrum : relative spectral power, 380-730 nm by 10 nm, 36 values
+    diffuser : spectral transmittance of the diffuser, same grid, or empty for a neutral one
+    """
+
+    name: str
+    title: str
+    spectrum: tuple[float, ...]
+    diffuser: tuple[float, ...] = ()
+    source: str = ""

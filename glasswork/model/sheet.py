@@ -1,0 +1,103 @@
+"""Pages to print: boxes and drawn things in page millimetres, from the top left, y down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.model.geometry import Affine, Box, Point, Regions
+
+Colour = tuple[int, int, int]
+"""8-bit device RGB, printed as it is: no colour management."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageSize:
+    """A page as the trade sells it."""
+
+    name: str
+    title: str
+    width_mm: float
+    height_mm: float
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill:
+    """Filled areas."""
+
+    area: Regions
+    colour: Colour
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A stroked polyline."""
+
+    points: tuple[Point, ...]
+    width_mm: float
+    colour: Colour = (0, 0, 0)
+    closed: bool = False
+    dashes_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """One line of text; `at` is the left, middle or right end of its base line."""
+
+    at: Point
+    text: str
+    size_pt: float
+    anchor: str = "start"
+    bold: bool = False
+    colour: Colour = (0, 0, 0)
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """A lossless picture placed in a box, (rows, columns, 3) uint8, shown only inside the mask."""
+
+    box: Box
+    pixels: NDArray[np.uint8]
+    mask: Regions = ()
+
+
+Item = Fill | Line | Text | Picture
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One page. trim : the part that is kept after trimming, for the PDF's TrimBox."""
+
+    width_mm: float
+    height_mm: float
+    items: tuple[Item, ...]
+    trim: Box | None = None
+    bleed: Box | None = None
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """Pages with the metadata of their file. created : ISO 8601, given by the caller."""
+
+    title: str
+    pages: tuple[Page, ...]
+    created: str
+    subject: str = ""
+    keywords: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmPage:
+    """Where a film lies on its page, and the registration marks' centres, in page mm."""
+
+    page: int
+    film: int
+    mirrored: bool
+    panel_to_page: Affine
+    marks: tuple[Point, ...]

@@ -1,0 +1,184 @@
+"""The drawing as read, and the window made of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions
+
+
+class Role(StrEnum):
+    """What a member does in the window. PAINT is painted on the glass, not leaded."""
+
+    BORDER = "border"
+    MULLION = "mullion"
+    BAR = "bar"
+    LEAD = "lead"
+    PAINT = "paint"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One drawn thing: a stroke, a filled area, or both.
+
+    paths : flattened subpaths, mm; each with its closed flag
+    area : what the fill covers, its fill rule resolved; empty if nothing is filled
+    stroke, fill : colour as #rrggbb, or None
+    names : id, classes and group labels, from the innermost outwards, for the roles map
+
+    Cannot occur: units, transforms, references, style sheets, curves, hidden things.
+    """
+
+    paths: tuple[tuple[tuple[Point, ...], bool], ...]
+    area: Regions = ()
+    stroke: str | None = None
+    width_mm: float = 0.0
+    cap: str = "butt"
+    join: str = "miter"
+    dashes_mm: tuple[float, ...] = ()
+    fill: str | None = None
+    names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineArt:
+    """A vector drawing as read: marks in the order they are painted, in mm."""
+
+    name: str
+    size_mm: tuple[float, float]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scan:
+    """A raster drawing as read: 8-bit grey, (rows, columns), upright; mm per pixel if it says so.
+
+    rgb : the same picture in colour, (rows, columns, 3), or None if it has none
+    """
+
+    name: str
+    grey: NDArray[np.uint8]
+    mm_per_px: float | None
+    rgb: NDArray[np.uint8] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizing:
+    """How large the panel is to be; lengths of the finished panel in mm.
+
+    opening_mm : the hole it drops into; the panel is smaller by the clearance on every side
+    scale : multiplies the drawing's own size; 1/24 for 1:24
+
+    Cannot occur: more than one of width_mm, height_mm and opening_mm.
+    """
+
+    width_mm: float | None = None
+    height_mm: float | None = None
+    opening_mm: tuple[float, float] | None = None
+    clearance_mm: float = 0.5
+    scale: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pane:
+    """A piece of glass.
+
+    id : stable, made from the place
+    seed_point : a point well inside
+    fill : colour in the drawing as #rrggbb, or None
+    glass : id of a palette glass, or None while not chosen
+    """
+
+    id: str
+    region: Region
+    seed_point: Point
+    fill: str | None = None
+    glass: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Member:
+    """A strip between panes, or around them: one length of the leading between two joints.
+
+    width_mm : its drawn width
+    centreline : its middle, or empty where it has none
+    area : what it covers; members and panes tile the outline
+    """
+
+    id: str
+    role: Role
+    width_mm: float
+    area: Regions
+    centreline: tuple[Point, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.width_mm > 0.0:
+            raise ValueError(f"member {self.id}: width {self.width_mm} mm is not positive")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaintStroke:
+    """A line or area painted on the glass: printed black on the film, part of no pane's border."""
+
+    area: Regions
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The whole design. Panes and members tile the outline: no gap, no overlap.
+
+    Cannot occur: a pane outside the outline, a member without width, two panes with one id.
+    """
+
+    name: str
+    outline: Region
+    panes: tuple[Pane, ...]
+    members: tuple[Member, ...]
+    paint: tuple[PaintStroke, ...] = ()
+
+    def __post_init__(self) -> None:
+        ids = [pane.id for pane in self.panes]
+        if not ids:
+            raise ValueError("a window needs a pane")
+        if len(set(ids)) != len(ids):
+            raise ValueError("two panes share one id")
+
+    @property
+    def box(self) -> Box:
+        return self.outline.box
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        return (self.box.width, self.box.height)
+
+    def mapped(self, affine: Affine, *, width_factor: float) -> Window:
+        """The window moved and scaled; widths are multiplied by the factor."""
+        return Window(
+            name=self.name,
+            outline=self.outline.mapped(affine),
+            panes=tuple(
+                replace(p, region=p.region.mapped(affine), seed_point=affine.apply(p.seed_point))
+                for p in self.panes
+            ),
+            members=tuple(
+                replace(
+                    m,
+                    area=tuple(region.mapped(affine) for region in m.area),
+                    centreline=affine.ring(m.centreline),
+                    width_mm=m.width_mm * width_factor,
+                )
+                for m in self.members
+            ),
+            paint=tuple(
+                PaintStroke(
+                    area=tuple(region.mapped(affine) for region in stroke.area),
+                    width_mm=stroke.width_mm * width_factor,
+                )
+                for stroke in self.paint
+            ),
+        )
