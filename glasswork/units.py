@@ -6,6 +6,7 @@ Sources: inch and point as in [iso32000]; CSS pixel as in [css-values].
 from __future__ import annotations
 
 import re
+from math import isfinite
 from typing import Final
 
 from glasswork.errors import ReadError
@@ -56,7 +57,7 @@ def parse_length_mm(text: str, *, where: str, bare: str = "mm") -> float:
     """
     match = _LENGTH.match(text)
     unit = (match.group(2) or bare).lower() if match else ""
-    if match is None or unit not in _MM_PER_UNIT:
+    if match is None or unit not in _MM_PER_UNIT or not isfinite(float(match.group(1))):
         known = ", ".join(_MM_PER_UNIT)
         raise ReadError(where, f'"{text}" is not a length', f"write a number and one of: {known}")
     return float(match.group(1)) * _MM_PER_UNIT[unit]

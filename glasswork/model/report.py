@@ -1,0 +1,151 @@
+"""report.json: what a pack promises. Keys are stable; the unit stands in the name."""
+
+from __future__ import annotations
+
+import msgspec
+
+Pair = tuple[float, float]
+Triple = tuple[float, float, float]
+Six = tuple[float, float, float, float, float, float]
+
+
+class _Part(msgspec.Struct, frozen=True, kw_only=True):
+    """A part of the report."""
+
+
+class FilmPageReport(_Part):
+    """Where one film lies on its page of films.pdf. page and film count from 1."""
+
+    page: int
+    film: int
+    mirrored: bool
+    panel_to_page_mm: Six
+    marks_mm: tuple[Pair, ...]
+
+
+class FilmsReport(_Part):
+    count: int
+    identical: bool
+    pages: tuple[FilmPageReport, ...]
+
+
+class PaneReport(_Part):
+    """One pane; device holds the 8-bit integers printed, one triple a film."""
+
+    id: str
+    glass: str
+    area_mm2: float
+    seed_point_mm: Pair
+    target_lab: Triple
+    predicted_lab: Triple
+    delta_e00: float
+    device: tuple[tuple[int, int, int], ...]
+    status_a_density: Triple
+    in_reach: bool
+
+
+class FilmsTableReport(_Part):
+    """What this many films would do: mean over the glass area, and the share within ΔE00 3."""
+
+    count: int
+    mean_delta_e00: float
+    area_within_3: float
+
+
+class MemberReport(_Part):
+    id: str
+    role: str
+    width_mm: float
+    made: str
+
+
+class FrameReport(_Part):
+    file: str
+    face: str
+    level: str
+    thickness_mm: float
+    pieces: int
+    min_web_mm: float
+    panel_to_file_mm: Six
+
+
+class FitReport(_Part):
+    opening_mm: Pair | None
+    clearance_mm: float
+    recess_mm: float | None
+    spare_mm: float | None
+    thickness_worst_mm: float
+    thickness_rss_mm: float
+    layers_mm: tuple[tuple[str, float], ...]
+
+
+class ExposedReport(_Part):
+    """An edge whose cover is smaller than the tolerance needs."""
+
+    pane: str
+    place_mm: Pair
+    cover_mm: float
+    needed_mm: float
+
+
+class RegistrationReport(_Part):
+    worst_case_mm: float
+    rss_mm: float
+    min_cover_mm: float
+    bleed_mm: float
+    contributions_mm: dict[str, float]
+    exposed: tuple[ExposedReport, ...]
+
+
+class LightReport(_Part):
+    """throughput: luminous transmittance of the clear stack; by_hand: see `colour`."""
+
+    name: str
+    title: str
+    cct_k: float | None
+    xy: Pair | None
+    throughput: float
+
+
+class FindingReport(_Part):
+    severity: str
+    where: str
+    what: str
+    hint: str
+    place_mm: Pair | None = None
+
+
+class CheckReport(_Part):
+    """One line of verify: what was measured in the files against what was promised."""
+
+    check: str
+    promised: str
+    measured: str
+    limit: str
+    ok: bool
+
+
+class Report(_Part):
+    """The whole of report.json.
+
+    by_hand : mean ΔE00 over the window's glasses if their sRGB were printed as it is, by film
+        count
+    """
+
+    version: int
+    design: str
+    size_mm: Pair
+    thickness_mm: float
+    films: FilmsReport
+    panes: tuple[PaneReport, ...]
+    films_table: tuple[FilmsTableReport, ...]
+    by_hand: dict[str, float]
+    members: tuple[MemberReport, ...]
+    frames: tuple[FrameReport, ...]
+    fit: FitReport
+    registration: RegistrationReport
+    light: LightReport
+    findings: tuple[FindingReport, ...]
+    cautions: tuple[str, ...]
+    timings_s: dict[str, float]
+    verified: tuple[CheckReport, ...] = ()
