@@ -1,0 +1,1 @@
+"""Bytes become models: drawings, palettes, profiles, readings. No file is opened here."""
