@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
+
+REPORT_FILE: Final = "report.json"
 
 Pair = tuple[float, float]
 Triple = tuple[float, float, float]

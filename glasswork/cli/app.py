@@ -1,0 +1,63 @@
+"""The group of commands. A command's module is loaded when the command is called."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Final
+
+import click
+
+from glasswork import __version__
+from glasswork.cli.faults import run_with_exit_codes
+
+COMMANDS: Final = {
+    "compose": "Make a pack from a drawing: film prints, frame cuts, previews, guide.",
+    "inspect": "Look a drawing over and mark what stands in the way of a window.",
+    "draw": "Draw a window from measures: arches, lights, tracery, quarries, roses.",
+    "strip": "Write the strip that calibrates printer, ink and film.",
+    "calibrate": "Turn readings of a strip into a printer profile.",
+    "reach": "Draw what one, two and three films can reach.",
+    "verify": "Measure the files of a pack against what it promises.",
+    "serve": "Open the bench page in the browser.",
+    "list": "List palettes, printers, lights, boards, cutters, pages and samples.",
+}
+
+
+class Lazily(click.Group):
+    """A group whose help needs none of its commands loaded."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        if ctx.resilient_parsing or _only_helps(ctx):
+            return click.Command(cmd_name, short_help=COMMANDS[cmd_name])
+        module = import_module(f"glasswork.cli.{cmd_name}")
+        command = module.command
+        assert isinstance(command, click.Command)
+        return command
+
+
+def _only_helps(ctx: click.Context) -> bool:
+    """True while the group prints its own help and needs names and short texts alone."""
+    return not ctx.protected_args and not ctx.args
+
+
+@click.group(
+    cls=Lazily,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, prog_name="glasswork")
+def group() -> None:
+    """Compose backlit stained-glass panels: film prints at the right density, matched frame
+    layers for front and back, and strips that calibrate the printer.
+
+    Exit codes: 0 done; 1 the input cannot be used; 2 wrong usage.
+    """
+
+
+def app() -> None:
+    """Run the command line and leave with its exit code."""
+    run_with_exit_codes(group)

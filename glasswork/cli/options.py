@@ -1,0 +1,115 @@
+"""The options of compose: every one is also a key of a project file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+import msgspec
+
+from glasswork.errors import GlassworkError, ProfileError
+from glasswork.model.project import Project
+from glasswork.units import parse_length_mm
+
+
+class Length(click.ParamType):
+    """A length with or without unit; mm if it names none."""
+
+    name = "length"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        if isinstance(value, float):
+            return value
+        try:
+            return parse_length_mm(str(value), where=param.opts[0] if param else "length")
+        except GlassworkError as exc:
+            self.fail(f"{exc.what}; {exc.hint}", param, ctx)
+
+
+class Opening(click.ParamType):
+    """WIDTHxHEIGHT of a hole."""
+
+    name = "WxH"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float]:
+        if isinstance(value, tuple):
+            return value
+        sides = str(value).lower().replace("×", "x").split("x")
+        if len(sides) != 2:
+            self.fail(f'"{value}" is not WIDTHxHEIGHT, as in 120x180', param, ctx)
+        length = Length()
+        return (length.convert(sides[0], param, ctx), length.convert(sides[1], param, ctx))
+
+
+class Films(click.ParamType):
+    """auto, 1, 2 or 3."""
+
+    name = "auto|1|2|3"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str | int:
+        text = str(value)
+        if text == "auto":
+            return text
+        if text in ("1", "2", "3"):
+            return int(text)
+        return self.fail(f'"{value}" is not auto, 1, 2 or 3', param, ctx)
+
+
+SETTINGS: tuple[Callable[[Any], Any], ...] = (
+    click.option("--palette", help="Glasses to choose from: a name or a TOML file."),
+    click.option("--printer", help="Printer, ink and film: a name or a TOML file."),
+    click.option("--light", help="The light behind the panel: a name or a TOML file."),
+    click.option("--films", type=Films(), help="How many films are stacked; auto by default."),
+    click.option("--board", help="Board of the frame layers: a name or a TOML file."),
+    click.option("--cutter", help="What cuts the board: a name or a TOML file."),
+    click.option("--page", help="Page that is printed on: a4, letter, or a TOML file."),
+    click.option("--width", type=Length(), help="Width of the finished panel."),
+    click.option("--height", type=Length(), help="Height of the finished panel."),
+    click.option("--opening", type=Opening(), help="The hole that the panel drops into."),
+    click.option("--clearance", type=Length(), help="Gap left on every side of the opening."),
+    click.option("--recess", type=Length(), help="Depth that the panel may take up."),
+    click.option("--scale", help="Factor on the drawing's size, such as 1:24 or 0.5."),
+)
+
+
+def with_settings(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options of compose to a command, in the order above."""
+    for option in reversed(SETTINGS):
+        command = option(command)
+    return command
+
+
+def merge(project: Project, given: dict[str, Any]) -> Project:
+    """The project with the options that were given on the command line.
+
+    A size given on the command line takes the place of any other size in the project.
+    Raises: ProfileError, if a value is out of its domain
+    """
+    said = {key: value for key, value in given.items() if value is not None}
+    if said.keys() & {"width", "height", "opening"}:
+        said = {"width": None, "height": None, "opening": None, **said}
+    try:
+        plain = msgspec.to_builtins(project) | said
+        return msgspec.convert(plain, Project, strict=False)
+    except msgspec.ValidationError as exc:
+        raise ProfileError("command line", str(exc), "see glasswork compose --help") from exc
+
+
+def design_path(design: str | None, project_file: Path | None, project: Project | None) -> Path:
+    """The drawing: named on the command line, or by the project file.
+
+    Raises: click.UsageError, if neither names one
+    """
+    if design is not None:
+        return Path(design)
+    if project is None or project_file is None:
+        raise click.UsageError("name a DESIGN, or a project file with --project")
+    return project_file.parent / project.design

@@ -1,0 +1,169 @@
+"""The whole job, a line per stage, in the order the data flows.
+
+    drawing → window → glass → films → frame → sheets → files → checked
+
+Nothing here opens a file or reads a clock: bytes come in, a `Pack` of bytes goes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+from glasswork.colour.by_hand import by_hand_delta_e00
+from glasswork.colour.glazing import choose_glass
+from glasswork.colour.light import describe_light
+from glasswork.colour.separate import separate
+from glasswork.drawing.make import make_window
+from glasswork.drawing.neighbours import colour_groups
+from glasswork.errors import GlassworkError
+from glasswork.framing.plan import plan_frame
+from glasswork.model.film import PrinterProfile
+from glasswork.model.finding import Finding
+from glasswork.model.frame import Board, Cutter
+from glasswork.model.light import Light
+from glasswork.model.palette import Palette
+from glasswork.model.project import Project
+from glasswork.model.report import REPORT_FILE, Report
+from glasswork.model.sheet import PageSize
+from glasswork.readers.design import read_design
+from glasswork.readers.project import sizing_of
+from glasswork.sheets.films import film_pages
+from glasswork.sheets.guide import GuideFacts, guide_pages
+from glasswork.sheets.template import template_pages
+from glasswork.verify import verify_pack
+from glasswork.writers.pack import pack_files
+from glasswork.writers.report import Composition, build_report, write_report
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """Everything a project names, read and ready."""
+
+    palette: Palette
+    printer: PrinterProfile
+    light: Light
+    board: Board
+    cutter: Cutter
+    page: PageSize
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pack:
+    """The folder of results: relative path → bytes, and the report that tells of them."""
+
+    files: Mapping[str, bytes]
+    report: Report
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class Watch:
+    """Times the stages with the caller's clock and tells the caller which one begins.
+
+    clock : seconds, rising
+    begin : called with a stage's name; may raise to stop the work
+    """
+
+    clock: Callable[[], float]
+    begin: Callable[[str], None] = lambda _stage: None
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        self.begin(name)
+        started = self.clock()
+        yield
+        self.seconds[name] = self.seconds.get(name, 0.0) + self.clock() - started
+
+
+def compose(
+    drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watch, created: str
+) -> Pack:
+    """A drawing becomes a pack.
+
+    drawing : the bytes of an SVG, PNG or JPEG
+    name : the drawing's file name, told in faults and files
+    created : ISO 8601 date written into the files
+    Raises: GlassworkError, if a stage refuses; a pack is whole or not there
+    """
+    with watch.stage("drawing"):
+        art = read_design(drawing, name=name)
+    with watch.stage("window"):
+        sizing = sizing_of(project, where="settings")
+        window, drawn = make_window(art, roles=project.roles, sizing=sizing)
+    with watch.stage("glass"):
+        groups = colour_groups(window)
+        window, glazed = choose_glass(window, kit.palette, chosen=project.glass, groups=groups)
+    with watch.stage("films"):
+        films, reached = separate(window, kit.palette, kit.printer, kit.light, films=project.films)
+    with watch.stage("frame"):
+        plan, framed = plan_frame(
+            window,
+            kit.board,
+            kit.cutter,
+            printer=kit.printer,
+            films=films.count,
+            opening_mm=project.opening,
+            clearance_mm=project.clearance,
+            recess_mm=project.recess,
+            members=project.members,
+        )
+    findings = (*drawn, *glazed, *reached, *framed)
+    with watch.stage("sheets"):
+        pages, places = film_pages(
+            window, films, plan, kit.page, printer=kit.printer, design_label=window.name
+        )
+        template = template_pages(plan, kit.page, design_label=window.name)
+        facts = GuideFacts(
+            window=window,
+            palette=kit.palette,
+            separation=films,
+            plan=plan,
+            light=kit.light,
+            board=kit.board,
+            cutter=kit.cutter,
+            printer=kit.printer,
+            findings=findings,
+        )
+        guide = guide_pages(facts, kit.page)
+    with watch.stage("files"):
+        files = pack_files(
+            window,
+            films,
+            plan,
+            kit.cutter,
+            film_pages=pages,
+            template_pages=template,
+            guide_pages=guide,
+            project=project,
+            created=created,
+        )
+    cct_k, xy = describe_light(kit.light)
+    made = Composition(
+        design=name,
+        window=window,
+        separation=films,
+        plan=plan,
+        film_pages=places,
+        light=kit.light,
+        light_cct_k=cct_k,
+        light_xy=xy,
+        by_hand=by_hand_delta_e00(window, kit.palette, kit.printer, kit.light),
+        findings=findings,
+    )
+    with watch.stage("verify"):
+        report = build_report(made, timings_s=watch.seconds)
+        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
+    failed = [check for check in checks if not check.ok]
+    if failed:
+        raise GlassworkError(
+            f"{failed[0].check}",
+            f"measured {failed[0].measured}, promised {failed[0].promised}",
+            "this is a fault of Glasswork: please report it with the drawing",
+        )
+    report = build_report(made, timings_s=watch.seconds, verified=checks)
+    return Pack(
+        files={**files, REPORT_FILE: write_report(report)}, report=report, findings=findings
+    )

@@ -1,0 +1,225 @@
+"""report.json: the models of a composition, told with stable keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import msgspec
+
+from glasswork.errors import PackError
+from glasswork.model.cautions import CAUTIONS
+from glasswork.model.film import Separation
+from glasswork.model.finding import Finding
+from glasswork.model.frame import FramePlan
+from glasswork.model.light import Light
+from glasswork.model.report import (
+    CheckReport,
+    ExposedReport,
+    FilmPageReport,
+    FilmsReport,
+    FilmsTableReport,
+    FindingReport,
+    FitReport,
+    FrameReport,
+    LightReport,
+    MemberReport,
+    PaneReport,
+    RegistrationReport,
+    Report,
+    Triple,
+)
+from glasswork.model.sheet import FilmPage
+from glasswork.model.window import Pane, Window
+
+REPORT_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Composition:
+    """What the stages made, before it is written."""
+
+    design: str
+    window: Window
+    separation: Separation
+    plan: FramePlan
+    film_pages: tuple[FilmPage, ...]
+    light: Light
+    light_cct_k: float | None
+    light_xy: tuple[float, float] | None
+    by_hand: Mapping[int, float]
+    findings: tuple[Finding, ...]
+
+
+def build_report(
+    made: Composition, *, timings_s: Mapping[str, float], verified: Sequence[CheckReport] = ()
+) -> Report:
+    """The report of a composition."""
+    return Report(
+        version=REPORT_VERSION,
+        design=made.design,
+        size_mm=_rounded(made.window.size_mm),
+        thickness_mm=round(made.plan.fit.thickness_mm, 4),
+        films=_films(made),
+        panes=tuple(_pane(pane, made.separation) for pane in made.window.panes),
+        films_table=tuple(
+            FilmsTableReport(
+                count=row.count,
+                mean_delta_e00=round(row.mean_delta_e00, 3),
+                area_within_3=round(row.area_within_3, 4),
+            )
+            for row in made.separation.table
+        ),
+        by_hand={str(count): round(value, 2) for count, value in made.by_hand.items()},
+        members=_members(made.window, made.plan),
+        frames=_frames(made.plan),
+        fit=_fit(made.plan),
+        registration=_registration(made.plan),
+        light=LightReport(
+            name=made.light.name,
+            title=made.light.title,
+            cct_k=None if made.light_cct_k is None else round(made.light_cct_k),
+            xy=None if made.light_xy is None else _rounded(made.light_xy),
+            throughput=round(made.separation.throughput, 4),
+        ),
+        findings=tuple(_finding(finding) for finding in made.findings),
+        cautions=CAUTIONS,
+        timings_s={stage: round(seconds, 4) for stage, seconds in timings_s.items()},
+        verified=tuple(verified),
+    )
+
+
+def write_report(report: Report) -> bytes:
+    """The report as JSON text."""
+    return msgspec.json.format(msgspec.json.encode(report), indent=1) + b"\n"
+
+
+def parse_report(data: bytes, *, where: str) -> Report:
+    """The report of a pack.
+
+    Raises: PackError, if it is no report of this version
+    """
+    try:
+        report = msgspec.json.decode(data, type=Report)
+    except msgspec.DecodeError as exc:
+        raise PackError(where, f"not a report: {exc}", "compose the pack again") from exc
+    if report.version != REPORT_VERSION:
+        raise PackError(
+            where,
+            f"report version {report.version}, this Glasswork reads {REPORT_VERSION}",
+            "compose the pack again",
+        )
+    return report
+
+
+def _rounded(pair: tuple[float, float]) -> tuple[float, float]:
+    return (round(pair[0], 4), round(pair[1], 4))
+
+
+def _triple(values: Triple, digits: int) -> Triple:
+    x, y, z = values
+    return (round(x, digits), round(y, digits), round(z, digits))
+
+
+def _films(made: Composition) -> FilmsReport:
+    return FilmsReport(
+        count=made.separation.count,
+        identical=made.separation.identical,
+        pages=tuple(
+            FilmPageReport(
+                page=page.page,
+                film=page.film,
+                mirrored=page.mirrored,
+                panel_to_page_mm=tuple(page.panel_to_page),
+                marks_mm=tuple(_rounded(mark) for mark in page.marks),
+            )
+            for page in made.film_pages
+        ),
+    )
+
+
+def _pane(pane: Pane, separation: Separation) -> PaneReport:
+    glass = separation.glass(pane.glass or "")
+    return PaneReport(
+        id=pane.id,
+        glass=glass.glass,
+        area_mm2=round(pane.region.area_mm2, 4),
+        seed_point_mm=_rounded(pane.seed_point),
+        target_lab=_triple(glass.target_lab, 3),
+        predicted_lab=_triple(glass.predicted_lab, 3),
+        delta_e00=round(glass.delta_e00, 3),
+        device=glass.device,
+        status_a_density=_triple(glass.status_a, 3),
+        in_reach=glass.in_reach,
+    )
+
+
+def _members(window: Window, plan: FramePlan) -> tuple[MemberReport, ...]:
+    made = {item.member: item.made.value for item in plan.made}
+    return tuple(
+        MemberReport(
+            id=member.id,
+            role=member.role.value,
+            width_mm=round(member.width_mm, 4),
+            made=made[member.id],
+        )
+        for member in window.members
+    )
+
+
+def _frames(plan: FramePlan) -> tuple[FrameReport, ...]:
+    return tuple(
+        FrameReport(
+            file=layer.file,
+            face=layer.face.value,
+            level=layer.level.value,
+            thickness_mm=layer.thickness_mm,
+            pieces=len(layer.pieces),
+            min_web_mm=round(layer.min_web_mm, 3),
+            panel_to_file_mm=tuple(layer.panel_to_file),
+        )
+        for layer in plan.layers
+    )
+
+
+def _fit(plan: FramePlan) -> FitReport:
+    fit = plan.fit
+    return FitReport(
+        opening_mm=fit.opening_mm,
+        clearance_mm=fit.clearance_mm,
+        recess_mm=fit.recess_mm,
+        spare_mm=None if fit.spare_mm is None else round(fit.spare_mm, 3),
+        thickness_worst_mm=round(fit.thickness_worst_mm, 3),
+        thickness_rss_mm=round(fit.thickness_rss_mm, 3),
+        layers_mm=fit.layers_mm,
+    )
+
+
+def _registration(plan: FramePlan) -> RegistrationReport:
+    budget = plan.registration
+    return RegistrationReport(
+        worst_case_mm=round(budget.worst_case_mm, 4),
+        rss_mm=round(budget.rss_mm, 4),
+        min_cover_mm=round(budget.min_cover_mm, 4),
+        bleed_mm=round(budget.bleed_mm, 4),
+        contributions_mm={name: round(mm, 4) for name, mm in budget.contributions},
+        exposed=tuple(
+            ExposedReport(
+                pane=edge.pane,
+                place_mm=_rounded(edge.place),
+                cover_mm=round(edge.cover_mm, 4),
+                needed_mm=round(edge.needed_mm, 4),
+            )
+            for edge in budget.exposed
+        ),
+    )
+
+
+def _finding(finding: Finding) -> FindingReport:
+    return FindingReport(
+        severity=finding.severity.value,
+        where=finding.where,
+        what=finding.what,
+        hint=finding.hint,
+        place_mm=None if finding.place is None else _rounded(finding.place),
+    )
