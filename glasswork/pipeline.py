@@ -147,6 +147,8 @@ def compose(
         separation=films,
         plan=plan,
         film_pages=places,
+        page=kit.page,
+        cutter=kit.cutter,
         light=kit.light,
         light_cct_k=cct_k,
         light_xy=xy,
@@ -154,7 +156,7 @@ def compose(
         findings=findings,
     )
     with watch.stage("verify"):
-        report = build_report(made, timings_s=watch.seconds)
+        report = build_report(made, files=files, timings_s=watch.seconds)
         checks = verify_pack({**files, REPORT_FILE: write_report(report)})
     failed = [check for check in checks if not check.ok]
     if failed:
@@ -163,7 +165,7 @@ def compose(
             f"measured {failed[0].measured}, promised {failed[0].promised}",
             "this is a fault of Glasswork: please report it with the drawing",
         )
-    report = build_report(made, timings_s=watch.seconds, verified=checks)
+    report = build_report(made, files=files, timings_s=watch.seconds, verified=checks)
     return Pack(
         files={**files, REPORT_FILE: write_report(report)}, report=report, findings=findings
     )

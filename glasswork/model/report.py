@@ -18,19 +18,26 @@ class _Part(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class FilmPageReport(_Part):
-    """Where one film lies on its page of films.pdf. page and film count from 1."""
+    """Where one film lies on its page of films.pdf. page and film count from 1.
+
+    marks_mm : centres of the registration marks; rules_mm : ends of the 100 mm rules; page mm
+    """
 
     page: int
     film: int
     mirrored: bool
     panel_to_page_mm: Six
     marks_mm: tuple[Pair, ...]
+    rules_mm: tuple[tuple[Pair, Pair], ...] = ()
 
 
 class FilmsReport(_Part):
+    """page_mm : size of every page of films.pdf."""
+
     count: int
     identical: bool
     pages: tuple[FilmPageReport, ...]
+    page_mm: Pair = (0.0, 0.0)
 
 
 class PaneReport(_Part):
@@ -64,6 +71,8 @@ class MemberReport(_Part):
 
 
 class FrameReport(_Part):
+    """One frame layer. area_mm2 : of the finished parts, the kerf taken off."""
+
     file: str
     face: str
     level: str
@@ -71,6 +80,8 @@ class FrameReport(_Part):
     pieces: int
     min_web_mm: float
     panel_to_file_mm: Six
+    area_mm2: float = 0.0
+    kerf_mm: float = 0.0
 
 
 class FitReport(_Part):
@@ -132,6 +143,7 @@ class CheckReport(_Part):
 class Report(_Part):
     """The whole of report.json.
 
+    files_sha256 : every other file of the pack
     by_hand : mean ΔE00 over the window's glasses if their sRGB were printed as it is, by film
         count
     """
@@ -152,4 +164,5 @@ class Report(_Part):
     findings: tuple[FindingReport, ...]
     cautions: tuple[str, ...]
     timings_s: dict[str, float]
+    files_sha256: dict[str, str] = {}
     verified: tuple[CheckReport, ...] = ()

@@ -94,10 +94,14 @@ class Document:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmPage:
-    """Where a film lies on its page, and the registration marks' centres, in page mm."""
+    """Where a film lies on its page, and the registration marks' centres, in page mm.
+
+    rules : the two 100 mm rules as (first end, last end): the middles of the end ticks
+    """
 
     page: int
     film: int
     mirrored: bool
     panel_to_page: Affine
     marks: tuple[Point, ...]
+    rules: tuple[tuple[Point, Point], ...] = ()

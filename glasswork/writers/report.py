@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
 import msgspec
 
@@ -11,7 +12,7 @@ from glasswork.errors import PackError
 from glasswork.model.cautions import CAUTIONS
 from glasswork.model.film import Separation
 from glasswork.model.finding import Finding
-from glasswork.model.frame import FramePlan
+from glasswork.model.frame import Cutter, FramePlan
 from glasswork.model.light import Light
 from glasswork.model.report import (
     CheckReport,
@@ -29,7 +30,7 @@ from glasswork.model.report import (
     Report,
     Triple,
 )
-from glasswork.model.sheet import FilmPage
+from glasswork.model.sheet import FilmPage, PageSize
 from glasswork.model.window import Pane, Window
 
 REPORT_VERSION = 1
@@ -44,6 +45,8 @@ class Composition:
     separation: Separation
     plan: FramePlan
     film_pages: tuple[FilmPage, ...]
+    page: PageSize
+    cutter: Cutter
     light: Light
     light_cct_k: float | None
     light_xy: tuple[float, float] | None
@@ -52,7 +55,11 @@ class Composition:
 
 
 def build_report(
-    made: Composition, *, timings_s: Mapping[str, float], verified: Sequence[CheckReport] = ()
+    made: Composition,
+    *,
+    files: Mapping[str, bytes],
+    timings_s: Mapping[str, float],
+    verified: Sequence[CheckReport] = (),
 ) -> Report:
     """The report of a composition."""
     return Report(
@@ -72,7 +79,7 @@ def build_report(
         ),
         by_hand={str(count): round(value, 2) for count, value in made.by_hand.items()},
         members=_members(made.window, made.plan),
-        frames=_frames(made.plan),
+        frames=_frames(made.plan, made.cutter),
         fit=_fit(made.plan),
         registration=_registration(made.plan),
         light=LightReport(
@@ -85,6 +92,7 @@ def build_report(
         findings=tuple(_finding(finding) for finding in made.findings),
         cautions=CAUTIONS,
         timings_s={stage: round(seconds, 4) for stage, seconds in timings_s.items()},
+        files_sha256={name: sha256(data).hexdigest() for name, data in sorted(files.items())},
         verified=tuple(verified),
     )
 
@@ -132,9 +140,11 @@ def _films(made: Composition) -> FilmsReport:
                 mirrored=page.mirrored,
                 panel_to_page_mm=tuple(page.panel_to_page),
                 marks_mm=tuple(_rounded(mark) for mark in page.marks),
+                rules_mm=tuple((_rounded(a), _rounded(b)) for a, b in page.rules),
             )
             for page in made.film_pages
         ),
+        page_mm=(made.page.width_mm, made.page.height_mm),
     )
 
 
@@ -167,7 +177,7 @@ def _members(window: Window, plan: FramePlan) -> tuple[MemberReport, ...]:
     )
 
 
-def _frames(plan: FramePlan) -> tuple[FrameReport, ...]:
+def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
     return tuple(
         FrameReport(
             file=layer.file,
@@ -177,6 +187,8 @@ def _frames(plan: FramePlan) -> tuple[FrameReport, ...]:
             pieces=len(layer.pieces),
             min_web_mm=round(layer.min_web_mm, 3),
             panel_to_file_mm=tuple(layer.panel_to_file),
+            area_mm2=round(sum(piece.area_mm2 for piece in layer.pieces), 4),
+            kerf_mm=cutter.kerf_mm,
         )
         for layer in plan.layers
     )
