@@ -162,6 +162,10 @@ class Area:
     def distance_mm(self, other: Area) -> float:
         return float(self.shape.distance(other.shape))
 
+    def apart_mm(self, other: Area) -> float:
+        """The furthest that a point of one outline lies from the other outline (Hausdorff)."""
+        return float(self.shape.boundary.hausdorff_distance(other.shape.boundary))
+
     def inner_point(self) -> Point:
         """A point well inside: the middle of the largest part's inscribed circle, nearly."""
         largest = max(_polygons(self.shape), key=lambda polygon: polygon.area)

@@ -1,0 +1,513 @@
+"""Opens a pack as a stranger would and measures it against what its report promises.
+
+Nothing of the composition is reused: the pages are rendered, the cut files parsed, the sheets
+opened by a DXF reader. Every line of the answer says what was promised, what was measured, and
+the limit between them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from math import hypot
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.errors import GlassworkError
+from glasswork.model.geometry import Affine, Point, Region
+from glasswork.model.report import REPORT_FILE, CheckReport, FilmPageReport, Report
+from glasswork.planar import Area
+from glasswork.readers.svg import read_svg
+from glasswork.units import mm_to_px, pt_to_mm
+from glasswork.writers.report import parse_report
+
+RENDER_DPI: Final = 300.0
+MARK_LIMIT_MM: Final = 0.05
+PAGES_LIMIT_MM: Final = 0.02
+RULE_MM: Final = 100.0
+RULE_LIMIT_MM: Final = 0.05
+FACES_LIMIT_MM: Final = 0.01
+BOX_LIMIT_MM: Final = 0.01
+COLOUR_LIMIT: Final = 1
+CLEAR_FROM: Final = 240
+"""A pane whose lightest channel values are all at least this may look like bare film."""
+
+REQUIRED: Final = (
+    "films.pdf",
+    "films-trim.svg",
+    "frames/front-outer.svg",
+    "frames/front-inner.svg",
+    "frames/back-inner.svg",
+    "frames/back-outer.svg",
+    "frames/retainer.svg",
+    "frames/sheet-1.svg",
+    "frames/sheet-1.dxf",
+    "template.pdf",
+    "preview-lit.png",
+    "preview-unlit.png",
+    "preview-back.png",
+    "guide.pdf",
+    "project.toml",
+)
+
+Grey = NDArray[np.float64]
+Rgb = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmPicture:
+    """A film page as another program renders it."""
+
+    facts: FilmPageReport
+    rgb: Rgb
+
+    @property
+    def dark(self) -> Grey:
+        """Darkness 0-1."""
+        return 1.0 - self.rgb.mean(axis=2) / 255.0
+
+
+def verify_pack(files: Mapping[str, bytes]) -> tuple[CheckReport, ...]:
+    """Measure a pack.
+
+    files : relative path → bytes
+    Returns: one line a check, failed ones included
+    Raises: PackError, if there is no readable report
+    """
+    report = parse_report(files.get(REPORT_FILE, b""), where=REPORT_FILE)
+    checks = [_present(files), _unaltered(files, report)]
+    if not checks[0].ok:
+        return tuple(checks)
+    for measure in (_films, _frames, _sheets, _papers, _pictures):
+        try:
+            checks.extend(measure(files, report))
+        except (GlassworkError, ValueError, RuntimeError) as exc:
+            checks.append(_check(measure.__name__.strip("_"), "readable", f"{exc}", "", ok=False))
+    return tuple(checks)
+
+
+def _check(name: str, promised: str, measured: str, limit: str, *, ok: bool) -> CheckReport:
+    return CheckReport(check=name, promised=promised, measured=measured, limit=limit, ok=bool(ok))
+
+
+def _within(name: str, promised: float, measured: float, limit: float, unit: str) -> CheckReport:
+    return _check(
+        name,
+        f"{promised:.3f} {unit}",
+        f"{measured:.3f} {unit}",
+        f"± {limit:g} {unit}",
+        ok=abs(measured - promised) <= limit,
+    )
+
+
+# -- the folder ------------------------------------------------------------------------------
+
+
+def _present(files: Mapping[str, bytes]) -> CheckReport:
+    missing = [name for name in REQUIRED if not files.get(name)]
+    return _check(
+        "files present",
+        f"{len(REQUIRED)} files",
+        f"missing: {', '.join(missing)}" if missing else f"{len(REQUIRED)} files",
+        "all",
+        ok=not missing,
+    )
+
+
+def _unaltered(files: Mapping[str, bytes], report: Report) -> CheckReport:
+    told = report.files_sha256
+    changed = [
+        name for name in told if name not in files or sha256(files[name]).hexdigest() != told[name]
+    ]
+    return _check(
+        "files unaltered",
+        f"{len(told)} hashes",
+        f"altered: {', '.join(changed)}" if changed else f"{len(told)} hashes",
+        "all",
+        ok=not changed,
+    )
+
+
+# -- film pages ------------------------------------------------------------------------------
+
+
+def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(files["films.pdf"])
+    promised = max((page.page for page in report.films.pages), default=0)
+    yield _check(
+        "film pages", f"{promised}", f"{len(document)}", "equal", ok=len(document) == promised
+    )
+    if len(document) != promised:
+        return
+    yield from _boxes(document, report)
+    yield _uncoloured(files["films.pdf"])
+    pictures = [
+        FilmPicture(facts=facts, rgb=_render(document[facts.page - 1]))
+        for facts in report.films.pages
+    ]
+    yield from _marks(pictures)
+    yield from _rules(pictures)
+    yield _mirrors(pictures)
+    yield _colours(pictures, report)
+    yield from _cover(pictures, files, report)
+
+
+def _render(page: Any) -> Rgb:
+    bitmap = page.render(scale=RENDER_DPI / 72.0, rev_byteorder=True)
+    return np.ascontiguousarray(bitmap.to_numpy()[:, :, :3])
+
+
+def _boxes(document: Any, report: Report) -> Iterator[CheckReport]:
+    width, height = report.films.page_mm
+    worst, nested = 0.0, True
+    for page in document:
+        media = [pt_to_mm(value) for value in page.get_mediabox()]
+        trim = [pt_to_mm(value) for value in page.get_trimbox()]
+        worst = max(worst, abs(media[2] - media[0] - width), abs(media[3] - media[1] - height))
+        nested &= media[0] <= trim[0] < trim[2] <= media[2]
+        nested &= media[1] <= trim[1] < trim[3] <= media[3]
+    yield _check(
+        "film page size",
+        f"{width:g} x {height:g} mm",
+        f"off by {worst:.4f} mm",
+        f"± {BOX_LIMIT_MM} mm",
+        ok=worst <= BOX_LIMIT_MM,
+    )
+    yield _check(
+        "page boxes nested", "trim inside media", str(nested).lower(), "all pages", ok=nested
+    )
+
+
+def _uncoloured(data: bytes) -> CheckReport:
+    found = re.findall(rb"/(ICCBased|OutputIntents?|CalRGB|Lab)\b", data)
+    return _check(
+        "no colour management",
+        "DeviceRGB only",
+        b", ".join(sorted(set(found))).decode() or "DeviceRGB only",
+        "none",
+        ok=not found,
+    )
+
+
+def _window_of(dark: Grey, centre: Point, half_mm: float) -> tuple[Grey, Point]:
+    """The pixels around a place, and the place of their top left corner in px."""
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    left, top = (round((value - half_mm) * px) for value in centre)
+    size = round(2.0 * half_mm * px)
+    left, top = max(0, left), max(0, top)
+    return dark[top : top + size, left : left + size], (left, top)
+
+
+def _centre_of_mark(dark: Grey, expected: Point) -> Point:
+    """Where the middle of a mark lies, in page mm: the centroid of what is dark."""
+    part, (left, top) = _window_of(dark, expected, 3.0)
+    weight = np.where(part > 0.25, part, 0.0)
+    total = float(weight.sum())
+    if total <= 0.0:
+        return (float("inf"), float("inf"))
+    rows, columns = np.mgrid[0 : part.shape[0], 0 : part.shape[1]]
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    x = float((weight * (columns + 0.5)).sum()) / total + left
+    y = float((weight * (rows + 0.5)).sum()) / total + top
+    return (x / px, y / px)
+
+
+def _marks(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
+    seen = [[_centre_of_mark(p.dark, mark) for mark in p.facts.marks_mm] for p in pictures]
+    off = [
+        hypot(x - mark[0], y - mark[1])
+        for picture, places in zip(pictures, seen, strict=True)
+        for (x, y), mark in zip(places, picture.facts.marks_mm, strict=True)
+    ]
+    worst = max(off, default=float("inf"))
+    yield _check(
+        "registration marks",
+        "where the report says",
+        f"off by {worst:.3f} mm",
+        f"{MARK_LIMIT_MM} mm",
+        ok=worst <= MARK_LIMIT_MM,
+    )
+    panels = [
+        [Affine(*p.facts.panel_to_page_mm).inverse().apply(place) for place in places]
+        for p, places in zip(pictures, seen, strict=True)
+    ]
+    apart = [
+        min(hypot(x - ox, y - oy) for ox, oy in panels[0]) for panel in panels for x, y in panel
+    ]
+    yield _check(
+        "film against film",
+        "marks coincide",
+        f"apart by {max(apart, default=float('inf')):.3f} mm",
+        f"{PAGES_LIMIT_MM} mm",
+        ok=max(apart, default=float("inf")) <= PAGES_LIMIT_MM,
+    )
+
+
+def _tick(dark: Grey, end: Point, *, along: int) -> float:
+    """Where the tick at a rule's end lies along the rule (0: x, 1: y), in page mm."""
+    part, corner = _window_of(dark, end, 1.2)
+    profile = part if along == 0 else part.T
+    middle = profile.shape[0] // 2
+    clear = max(3, round(mm_to_px(0.35, dpi=RENDER_DPI)))
+    bands = (profile[: middle - clear], profile[middle + clear :])
+    band = max(bands, key=lambda rows: float(rows.sum()))
+    line = band.sum(axis=0)
+    line = np.where(line > 0.4 * line.max(initial=0.0), line, 0.0)
+    if line.sum() <= 0.0:
+        return float("inf")
+    centre = float((line * (np.arange(len(line)) + 0.5)).sum() / line.sum())
+    return (centre + corner[along]) / mm_to_px(1.0, dpi=RENDER_DPI)
+
+
+def _rules(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
+    for along, axis in ((0, "across"), (1, "down")):
+        worst = RULE_MM if pictures and all(p.facts.rules_mm for p in pictures) else 0.0
+        for picture in pictures:
+            for first, last in picture.facts.rules_mm:
+                if abs(last[along] - first[along]) < abs(last[1 - along] - first[1 - along]):
+                    continue
+                ends = [_tick(picture.dark, end, along=along) for end in (first, last)]
+                length = abs(ends[1] - ends[0])
+                worst = length if not abs(length - RULE_MM) <= abs(worst - RULE_MM) else worst
+        yield _within(f"100 mm rule {axis}", RULE_MM, worst, RULE_LIMIT_MM, "mm")
+
+
+def _mirrors(pictures: list[FilmPicture]) -> CheckReport:
+    wrong = [
+        p.facts.film
+        for p in pictures
+        if Affine(*p.facts.panel_to_page_mm).mirrors != p.facts.mirrored
+    ]
+    return _check(
+        "mirroring as told",
+        "each page",
+        f"wrong: film {wrong}" if wrong else "each page",
+        "all",
+        ok=not wrong,
+    )
+
+
+def _colours(pictures: list[FilmPicture], report: Report) -> CheckReport:
+    worst, where = 0, ""
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    for picture in pictures:
+        to_page = Affine(*picture.facts.panel_to_page_mm)
+        for pane in report.panes:
+            x, y = to_page.apply(pane.seed_point_mm)
+            row, column = int(y * px), int(x * px)
+            inside = 0 <= row < picture.rgb.shape[0] and 0 <= column < picture.rgb.shape[1]
+            seen = picture.rgb[row, column].astype(int) if inside else np.full(3, -1000)
+            promised = np.array(pane.device[picture.facts.film - 1])
+            off = int(np.abs(seen - promised).max())
+            if off > worst:
+                worst, where = off, f", pane {pane.id} on film {picture.facts.film}"
+    return _check(
+        "device colours",
+        "as reported",
+        f"off by {worst}{where}",
+        f"{COLOUR_LIMIT} of 255",
+        ok=worst <= COLOUR_LIMIT,
+    )
+
+
+def _cover(
+    pictures: list[FilmPicture], files: Mapping[str, bytes], report: Report
+) -> Iterator[CheckReport]:
+    """Nothing inside the frame's openings, nor the bleed's breadth under it, is bare film."""
+    facts = next(frame for frame in report.frames if frame.file == "frames/front-inner.svg")
+    solid = finished(files[facts.file], kerf_mm=facts.kerf_mm).mapped(
+        Affine(*facts.panel_to_file_mm).inverse()
+    )
+    bleed = max(0.0, report.registration.bleed_mm - 0.1)
+    openings = [Area.of([Region(hole)]) for region in solid.regions() for hole in region.holes]
+    seen = Area.union([opening.grown(bleed) for opening in openings])
+    for picture in pictures:
+        bare = _bare_mm2(picture, seen, report)
+        yield _check(
+            f"ink under the leads, film {picture.facts.film}",
+            f"ink {bleed:.2f} mm under every lead",
+            f"{bare:.2f} mm² bare",
+            "0.05 mm²",
+            ok=bare <= 0.05,
+        )
+
+
+def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
+    """Bare film inside an area, less the panes whose glass is nearly clear on this film."""
+    import cv2
+
+    to_page = Affine(*picture.facts.panel_to_page_mm)
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    mask = np.zeros(picture.rgb.shape[:2], np.uint8)
+    for region in seen.mapped(to_page).regions():
+        rings = [np.round(np.array(ring) * px * 16.0).astype(np.int32) for ring in region.rings]
+        cv2.fillPoly(mask, rings, 1, shift=4)
+    mask = cv2.erode(mask, np.ones((3, 3), np.uint8))
+    bare = ((picture.rgb.min(axis=2) >= CLEAR_FROM) & (mask > 0)).astype(np.uint8)
+    bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(bare, connectivity=4, ltype=cv2.CV_32S)
+    counts = stats[:, cv2.CC_STAT_AREA].astype(float)
+    counts[0] = 0.0
+    for pane in report.panes:
+        if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM:
+            x, y = to_page.apply(pane.seed_point_mm)
+            counts[labels[int(y * px), int(x * px)]] = 0.0
+    return float(counts.sum()) / px**2
+
+
+# -- frame files -----------------------------------------------------------------------------
+
+
+def finished(data: bytes, *, kerf_mm: float) -> Area:
+    """What a cut file leaves standing once the kerf is gone, in file mm.
+
+    Raises: ReadError, if the file is not what a cutter reads
+    """
+    art = read_svg(data, name="cut file")
+    kept, gone = [], []
+    for mark in art.marks:
+        solid = "outline" in mark.names
+        if not solid and not {"inside", "holes"} & set(mark.names):
+            continue
+        for points, closed in mark.paths:
+            if not closed or len(points) < 3:
+                raise ValueError("an open cut path")
+            grown = Area.of([Region(points)]).grown(
+                -kerf_mm / 2.0 if solid else kerf_mm / 2.0, join="mitre"
+            )
+            (kept if solid else gone).append(grown)
+    if not kept:
+        raise ValueError("no outline to cut")
+    return Area.union(kept) - Area.union(gone) if gone else Area.union(kept)
+
+
+def _frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    shapes: dict[str, Area] = {}
+    for frame in report.frames:
+        shape = finished(files[frame.file], kerf_mm=frame.kerf_mm)
+        shapes[frame.file] = shape.mapped(Affine(*frame.panel_to_file_mm).inverse())
+        yield _within(
+            f"{frame.file} finished area",
+            frame.area_mm2,
+            shape.area_mm2,
+            max(0.5, 0.002 * frame.area_mm2),
+            "mm²",
+        )
+        parts = len(shape.regions())
+        yield _check(
+            f"{frame.file} pieces", f"{frame.pieces}", f"{parts}", "equal", ok=parts == frame.pieces
+        )
+    for level in ("inner", "outer"):
+        front, back = (shapes.get(f"frames/{face}-{level}.svg") for face in ("front", "back"))
+        if front is not None and back is not None:
+            apart = front.apart_mm(back)
+            yield _check(
+                f"{level} front on back",
+                "coincide",
+                f"apart by {apart:.4f} mm",
+                f"{FACES_LIMIT_MM} mm",
+                ok=apart <= FACES_LIMIT_MM,
+            )
+    total = sum(thickness for _, thickness in report.fit.layers_mm)
+    yield _within("thickness is the sum of layers", report.thickness_mm, total, 0.001, "mm")
+
+
+def _sheets(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    from io import StringIO
+
+    import ezdxf
+    from ezdxf.bbox import extents
+
+    for name in sorted(files):
+        if not re.fullmatch(r"frames/sheet-\d+\.dxf", name):
+            continue
+        drawing = ezdxf.read(StringIO(files[name].decode("utf-8")))  # type: ignore[attr-defined]
+        yield _check(f"{name} unit", "mm", f"code {drawing.units}", "code 4", ok=drawing.units == 4)
+        art = read_svg(files[name.replace(".dxf", ".svg")], name=name)
+        cut = {"outline", "inside", "holes"}
+        points = [
+            point
+            for mark in art.marks
+            if cut & set(mark.names)
+            for path, _ in mark.paths
+            for point in path
+        ]
+        box = extents(e for e in drawing.modelspace() if e.dxf.layer.lower() in cut)
+        drawn = (box.size.x, box.size.y)
+        asked = tuple(
+            max(p[axis] for p in points) - min(p[axis] for p in points) for axis in (0, 1)
+        )
+        off = max(abs(a - b) for a, b in zip(drawn, asked, strict=True))
+        yield _check(
+            f"{name} as its SVG",
+            f"{asked[0]:.2f} x {asked[1]:.2f} mm",
+            f"{drawn[0]:.2f} x {drawn[1]:.2f} mm",
+            "± 0.05 mm",
+            ok=off <= 0.05,
+        )
+
+
+# -- paper and pictures ----------------------------------------------------------------------
+
+
+def _papers(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    import pypdfium2
+
+    for name in ("films.pdf", "template.pdf", "guide.pdf"):
+        document = pypdfium2.PdfDocument(files[name])
+        loose, outside, small = _texts(document)
+        yield _check(
+            f"{name} fonts",
+            "embedded",
+            f"{loose} loose" if loose else "embedded",
+            "all",
+            ok=loose == 0,
+        )
+        yield _check(
+            f"{name} texts",
+            "on the page, 7 pt or more",
+            f"{outside} off the page, smallest {small:.1f} pt",
+            "none, 7 pt",
+            ok=outside == 0 and small >= 6.99,
+        )
+
+
+def _texts(document: Any) -> tuple[int, int, float]:
+    """Text objects: how many use a font that is not embedded, how many leave the page, and the
+    smallest size in pt."""
+    import pypdfium2.raw as raw
+
+    loose, outside, small = 0, 0, 999.0
+    for page in document:
+        width, height = page.get_size()
+        for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            left, bottom, right, top = item.get_bounds()
+            outside += left < -0.5 or bottom < -0.5 or right > width + 0.5 or top > height + 0.5
+            font = raw.FPDFTextObj_GetFont(item.raw)
+            loose += raw.FPDFFont_GetIsEmbedded(font) != 1
+            small = min(small, _size_pt(raw, item))
+    return loose, outside, small
+
+
+def _size_pt(raw: Any, item: Any) -> float:
+    from ctypes import byref, c_float
+
+    size = c_float()
+    raw.FPDFTextObj_GetFontSize(item.raw, byref(size))
+    matrix = item.get_matrix()
+    return float(size.value * hypot(matrix.b, matrix.d))
+
+
+def _pictures(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    import cv2
+
+    for name in ("preview-lit.png", "preview-unlit.png", "preview-back.png"):
+        picture = cv2.imdecode(np.frombuffer(files[name], np.uint8), cv2.IMREAD_COLOR)
+        longest = 0 if picture is None else max(picture.shape[:2])
+        yield _check(name, "1600 px", f"{longest} px", "equal", ok=longest == 1600)
