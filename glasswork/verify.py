@@ -418,7 +418,7 @@ def _frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]
     yield _within("thickness is the sum of layers", report.thickness_mm, total, 0.001, "mm")
 
 
-def _sheets(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+def _sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
     from io import StringIO
 
     import ezdxf
@@ -456,7 +456,7 @@ def _sheets(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]
 # -- paper and pictures ----------------------------------------------------------------------
 
 
-def _papers(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+def _papers(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
     import pypdfium2
 
     for name in ("films.pdf", "template.pdf", "guide.pdf"):
@@ -504,7 +504,7 @@ def _size_pt(raw: Any, item: Any) -> float:
     return float(size.value * hypot(matrix.b, matrix.d))
 
 
-def _pictures(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+def _pictures(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
     import cv2
 
     for name in ("preview-lit.png", "preview-unlit.png", "preview-back.png"):

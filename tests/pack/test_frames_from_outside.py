@@ -1,0 +1,137 @@
+"""The cut files, parsed with the XML reader and shapely, laid over the rendered films."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import cv2
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+from svgelements import Path as SvgPath
+
+from tests.pack.conftest import PX_PER_MM, Made
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def _rings(data: str) -> list[np.ndarray]:
+    """Subpaths of path data, curves as fine chords."""
+    rings = []
+    for sub in SvgPath(data).as_subpaths():
+        points: list[Any] = []
+        for segment in SvgPath(sub):
+            if segment.end is None:
+                continue
+            steps = 1 if type(segment).__name__ in ("Line", "Close", "Move") else 48
+            points += [segment.point(step / steps) for step in range(1, steps + 1)]
+        if len(points) > 2:
+            rings.append(np.array([(p.x, p.y) for p in points]))
+    return rings
+
+
+def finished(made: Made, frame: dict[str, Any]) -> Any:
+    """The layer as it leaves the cutter, in panel mm."""
+    tree = ElementTree.parse(made.folder / frame["file"]).getroot()
+    box = [float(value) for value in tree.attrib["viewBox"].split()]
+    assert tree.attrib["width"] == f"{box[2]:g}mm" or tree.attrib["width"].endswith("mm")
+    assert float(re.sub("mm$", "", tree.attrib["width"])) == pytest.approx(box[2], abs=1e-3)
+    kept, gone = [], []
+    for group in tree.iter(f"{SVG}g"):
+        name = group.attrib.get("id", "")
+        operation = next((op for op in ("outline", "inside", "holes") if op in name), None)
+        if operation is None:
+            continue
+        for path in group.iter(f"{SVG}path"):
+            for ring in _rings(path.attrib["d"]):
+                half = frame["kerf_mm"] / 2
+                grow = -half if operation == "outline" else half
+                shape = shapely.Polygon(ring).buffer(0).buffer(grow, join_style="mitre")
+                (kept if operation == "outline" else gone).append(shape)
+    assert kept, "an outline to cut"
+    whole = shapely.union_all(kept).difference(shapely.union_all(gone))
+    a, b, c, d, e, f = frame["panel_to_file_mm"]
+    matrix = np.linalg.inv(np.array([[a, c, e], [b, d, f], [0, 0, 1]]))
+    (pa, pc, pe), (pb, pd, pf), _ = matrix.tolist()
+    return affinity.affine_transform(whole, (pa, pc, pb, pd, pe, pf))
+
+
+def _frame(made: Made, name: str) -> dict[str, Any]:
+    found: dict[str, Any] = next(
+        frame for frame in made.report["frames"] if frame["file"] == f"frames/{name}.svg"
+    )
+    return found
+
+
+@pytest.mark.parametrize("level", ["inner", "outer"])
+def test_front_and_back_coincide_once_mirrored(sample: Made, level: str) -> None:
+    front_facts, back_facts = _frame(sample, f"front-{level}"), _frame(sample, f"back-{level}")
+    a, b, c, d, *_ = back_facts["panel_to_file_mm"]
+    assert a * d - b * c < 0, "the back is cut mirrored"
+    front, back = finished(sample, front_facts), finished(sample, back_facts)
+    assert front.boundary.hausdorff_distance(back.boundary) <= 0.01
+
+
+def test_parts_keep_their_finished_size(sample: Made) -> None:
+    for frame in sample.report["frames"]:
+        shape = finished(sample, frame)
+        assert shape.area == pytest.approx(frame["area_mm2"], rel=2e-3, abs=0.5)
+        assert len(shapely.get_parts(shape)) == frame["pieces"]
+
+
+def test_the_panel_drops_into_its_opening(sample: Made) -> None:
+    fit, size = sample.report["fit"], sample.report["size_mm"]
+    if fit["opening_mm"]:
+        for opening, panel in zip(fit["opening_mm"], size, strict=True):
+            assert panel <= opening - 2 * fit["clearance_mm"] + 1e-6
+    if fit["recess_mm"] is not None:
+        assert fit["spare_mm"] == pytest.approx(
+            fit["recess_mm"] - sample.report["thickness_mm"], abs=1e-3
+        )
+
+
+def test_glass_reaches_under_every_lead(sample: Made) -> None:
+    """Film page and front inner layer in one picture: no bare film beside a member."""
+    report = sample.report
+    solid = finished(sample, _frame(sample, "front-inner"))
+    openings = [
+        shapely.Polygon(hole) for part in shapely.get_parts(solid) for hole in part.interiors
+    ]
+    bleed = report["registration"]["bleed_mm"]
+    assert bleed > 0
+    for facts in report["films"]["pages"]:
+        rgb = sample.poppler[facts["page"] - 1]
+        a, b, c, d, e, f = facts["panel_to_page_mm"]
+        mask = np.zeros(rgb.shape[:2], np.uint8)
+        for opening in openings:
+            wide = opening.buffer(max(0.0, bleed - 0.1), join_style="mitre")
+            page = affinity.affine_transform(wide, (a, c, b, d, e, f))
+            corners = np.round(np.array(page.exterior.coords) * PX_PER_MM * 16).astype(np.int32)
+            cv2.fillPoly(mask, [corners], 1, shift=4)
+        mask = cv2.erode(mask, np.ones((3, 3), np.uint8))
+        for hole in (h for part in shapely.get_parts(solid) for h in _pins(part)):
+            x, y = a * hole.x + c * hole.y + e, b * hole.x + d * hole.y + f
+            cv2.circle(mask, (int(x * PX_PER_MM), int(y * PX_PER_MM)), 40, 0, -1)
+        bare = ((rgb.min(axis=2) >= 240) & (mask > 0)).astype(np.uint8)
+        bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+        _, labels = cv2.connectedComponents(bare, connectivity=4)
+        excused = set()
+        for pane in report["panes"]:
+            if min(pane["device"][facts["film"] - 1]) >= 240:
+                x, y = pane["seed_point_mm"]
+                row = int((b * x + d * y + f) * PX_PER_MM)
+                excused.add(int(labels[row, int((a * x + c * y + e) * PX_PER_MM)]))
+        left = [int((labels == n).sum()) for n in range(1, labels.max() + 1) if n not in excused]
+        assert sum(left) / PX_PER_MM**2 <= 0.05
+
+
+def _pins(part: Any) -> list[Any]:
+    """Middles of pin holes: round holes outside the panel's own box."""
+    return [
+        shapely.Polygon(hole).centroid
+        for hole in part.interiors
+        if shapely.Polygon(hole).area < 12.0 and shapely.minimum_bounding_radius(hole) < 2.0
+    ]
