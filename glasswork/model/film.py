@@ -27,6 +27,8 @@ class PrinterProfile:
     print_scale : printed length over nominal length, across and along the feed
     film_thickness_mm : thickness of one film
     unprintable_mm : margin of the page that stays white: left, top, right, bottom
+    bands : "spectral", or "camera" if only camera bands are known: nodes are then linear sRGB
+        relative to the bare film, (levels[0], levels[1], ..., 3)
     """
 
     name: str
@@ -46,6 +48,7 @@ class PrinterProfile:
     settings: tuple[str, ...] = ()
     invented: bool = False
     source: str = ""
+    bands: str = "spectral"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +62,8 @@ class GlassOnFilm:
     lit_srgb : preview colour 0-1 linear light, white = lit clear stack
     ink_load : ink on each film, in the unit of PrinterProfile.ink_limit
     in_reach : the target can be met within the limit ΔE00 of the separation
+    unlit_srgb : the same by room light with the light behind off
+    sentence : what is printed, in words a maker reads
     """
 
     glass: str
@@ -72,6 +77,8 @@ class GlassOnFilm:
     film_status_a: tuple[tuple[float, float, float], ...]
     lit_srgb: tuple[float, float, float]
     ink_load: tuple[float, ...]
+    unlit_srgb: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    sentence: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,8 @@ class Light:
 
     spectrum : relative spectral power, 380-730 nm by 10 nm, 36 values
     diffuser : spectral transmittance of the diffuser, same grid, or empty for a neutral one
+    fine : the spectrum as tabulated, 380-780 nm by 5 nm, 81 values; or empty if only the coarse
+        one is known. Narrow lines need it
     """
 
     name: str
@@ -18,3 +20,4 @@ class Light:
     spectrum: tuple[float, ...]
     diffuser: tuple[float, ...] = ()
     source: str = ""
+    fine: tuple[float, ...] = ()

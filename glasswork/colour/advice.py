@@ -1,0 +1,91 @@
+"""What the maker should know of a separation: reach, look-alikes, a light that starves a glass."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from glasswork.colour.lab import delta_e00
+from glasswork.colour.standin import LIMITS
+from glasswork.model.film import GlassOnFilm, PrinterProfile, Separation
+from glasswork.model.finding import Finding, Severity
+
+ALIKE = 2.0
+"""Glasses nearer than this in the stack are taken for one another."""
+
+
+def advise(
+    separation: Separation, profile: PrinterProfile, *, plainly_off: float
+) -> tuple[Finding, ...]:
+    """Findings of a separation, the most pressing first."""
+    found = [
+        *_limits(profile),
+        *_out_of_reach(separation, plainly_off),
+        *_alike(separation),
+    ]
+    order = (Severity.DECISION, Severity.WARNING, Severity.NOTE)
+    return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
+
+
+def _limits(profile: PrinterProfile) -> list[Finding]:
+    if profile.bands != "camera":
+        return []
+    return [
+        Finding(
+            severity=Severity.WARNING,
+            where=f"printer {profile.name}",
+            what=LIMITS,
+            hint="read the strip with a spectrophotometer where one can be had",
+        )
+    ]
+
+
+def _out_of_reach(separation: Separation, plainly_off: float) -> list[Finding]:
+    found = []
+    for glass in separation.glasses:
+        if glass.in_reach:
+            continue
+        plainly = glass.delta_e00 > plainly_off
+        found.append(
+            Finding(
+                severity=Severity.DECISION if plainly else Severity.WARNING,
+                where=f"glass {glass.glass}",
+                what=f"out of reach with {separation.count} films: ΔE00 {glass.delta_e00:.1f}, "
+                f"3 is the limit; it will look {difference_words(glass)}",
+                hint="take it as it is, choose another glass, or calibrate the printer",
+            )
+        )
+    return found
+
+
+def difference_words(glass: GlassOnFilm) -> str:
+    """How the print differs from what was asked for: "paler and duller"."""
+    wanted, seen = np.array(glass.target_lab), np.array(glass.predicted_lab)
+    lighter = seen[0] - wanted[0]
+    stronger = np.hypot(*seen[1:]) - np.hypot(*wanted[1:])
+    words = []
+    if abs(lighter) >= 1.0:
+        words.append("lighter" if lighter > 0.0 else "darker")
+    if abs(stronger) >= 1.0:
+        words.append("stronger" if stronger > 0.0 else "duller")
+    return " and ".join(words) or "slightly different in hue"
+
+
+def _alike(separation: Separation) -> list[Finding]:
+    found = []
+    glasses = separation.glasses
+    for i, one in enumerate(glasses):
+        for other in glasses[i + 1 :]:
+            seen = float(delta_e00(one.predicted_lab, other.predicted_lab))
+            asked = float(delta_e00(one.target_lab, other.target_lab))
+            if seen >= ALIKE or asked < ALIKE:
+                continue
+            found.append(
+                Finding(
+                    severity=Severity.WARNING,
+                    where=f"glasses {one.glass} and {other.glass}",
+                    what=f"look alike in the stack: ΔE00 {seen:.1f}, {ALIKE:g} is the limit; "
+                    f"{asked:.1f} apart as asked for",
+                    hint="choose another glass for one of them",
+                )
+            )
+    return found

@@ -1,0 +1,46 @@
+"""What printing the palette by hand would give: its sRGB values sent to the printer as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from glasswork.colour.lab import delta_e00
+from glasswork.colour.predict import make_stack
+from glasswork.colour.targets import display_codes, target_labs
+from glasswork.errors import ColourError
+from glasswork.model.film import PrinterProfile
+from glasswork.model.light import Light
+from glasswork.model.palette import Glass, Palette
+from glasswork.model.window import Window
+
+
+def by_hand_differences(
+    glasses: Iterable[Glass], profile: PrinterProfile, light: Light, *, films: int
+) -> tuple[float, ...]:
+    """ΔE00 between each glass and its sRGB values printed as they are on every film.
+
+    Raises: ColourError, if the printer does not take RGB
+    """
+    if profile.device != "rgb":
+        raise ColourError(profile.name, "takes CMYK: sRGB cannot be sent to it as it is", "")
+    chosen = tuple(glasses)
+    model = make_stack(profile, light, films)
+    wanted = target_labs(chosen, model)
+    codes = [display_codes(glass, lab) for glass, lab in zip(chosen, wanted, strict=True)]
+    return tuple(delta_e00(model.lab(np.array(codes)), wanted).tolist())
+
+
+def by_hand_delta_e00(
+    window: Window, palette: Palette, profile: PrinterProfile, light: Light
+) -> Mapping[int, float]:
+    """Mean ΔE00 over the window's glasses if printed by hand, for 1, 2 and 3 films."""
+    used = dict.fromkeys(pane.glass for pane in window.panes if pane.glass is not None)
+    glasses = [palette.glass(glass_id) for glass_id in used]
+    if not glasses or profile.device != "rgb":
+        return {}
+    return {
+        films: float(np.mean(by_hand_differences(glasses, profile, light, films=films)))
+        for films in (1, 2, 3)
+    }

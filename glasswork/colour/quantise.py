@@ -1,0 +1,75 @@
+"""Device values become the 8-bit ones whose stack, not whose film, is nearest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.colour.film import ink_load
+from glasswork.colour.lab import delta_e00, hue_shift_deg
+from glasswork.colour.predict import StackModel
+from glasswork.colour.solve import MET
+from glasswork.colour.spectra import Floats
+
+Codes = NDArray[np.int64]
+
+_HAS_HUE: Final = 10.0
+_TURN_DEG: Final = 2.0
+"""A glass of more than this chroma should not turn by more than this."""
+
+
+def quantise(model: StackModel, device: Floats, wanted: Floats, miss: Floats) -> Codes:
+    """The nearest 8-bit values.
+
+    device : (batch, values) 0-1, solved; wanted : (batch, 3) CIELAB
+    miss : (batch,) what the solution misses; a colour out of reach stays near its solution, and
+        a step that would turn its hue is weighed against
+    Returns: (batch, values) 0-255, within the ink limit
+
+    Every value may go a step or two up or down, all films alike, and the stack that comes nearest
+    wins. Unlike films are then stepped one value at a time, which makes the steps of the stack
+    finer.
+    """
+    task = _Task(model, wanted, np.where((miss > MET)[:, None], model.lab(device), wanted))
+    low = np.floor(device * 255.0 + 1e-6).astype(np.int64)
+    best: Codes = np.clip(np.rint(device * 255.0), 0, 255).astype(np.int64)
+    best_off = task.off(best)
+    for steps in product((-1, 0, 1, 2), repeat=model.film.axes):
+        move = np.tile(np.array(steps), model.values // model.film.axes)
+        best, best_off = task.better(np.clip(low + move, 0, 255), best, best_off)
+    if model.unlike:
+        for value in range(model.values):
+            for sign in (-1, 1):
+                trial = best.copy()
+                trial[:, value] = np.clip(trial[:, value] + sign, 0, 255)
+                best, best_off = task.better(trial, best, best_off)
+    return best
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """wanted : what the glasses ask for; aim : what the stack can come to, both (batch, 3)"""
+
+    model: StackModel
+    wanted: Floats
+    aim: Floats
+
+    def better(self, trial: Codes, best: Codes, best_off: Floats) -> tuple[Codes, Floats]:
+        off = self.off(trial)
+        wins = off < best_off
+        return np.where(wins[:, None], trial, best), np.where(wins, off, best_off)
+
+    def off(self, codes: Codes) -> Floats:
+        """ΔE00 to the aim; a turned hue counts, and codes over the ink limit lose to any others."""
+        device = codes / 255.0
+        seen = self.model.lab(device)
+        inks = np.stack([ink_load(f, kind=self.model.kind) for f in self.model.films_of(device)])
+        over = np.maximum(inks.max(axis=0) - self.model.ink_limit - 1e-9, 0.0)
+        turned = np.where(np.hypot(self.wanted[:, 1], self.wanted[:, 2]) > _HAS_HUE, 1.0, 0.0)
+        turned *= np.maximum(hue_shift_deg(seen, self.wanted) - _TURN_DEG, 0.0)
+        off = delta_e00(seen, self.aim) + 0.5 * turned
+        return np.asarray(off + np.where(over > 0.0, 1e3 * (1.0 + over), 0.0))

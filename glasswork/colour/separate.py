@@ -1,0 +1,162 @@
+"""The separation: every glass of a window becomes 8-bit device values for each film."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from glasswork.colour.advice import advise
+from glasswork.colour.describe import describe_glass
+from glasswork.colour.film import ink_load
+from glasswork.colour.lab import delta_e00
+from glasswork.colour.predict import StackModel, make_stack
+from glasswork.colour.quantise import quantise
+from glasswork.colour.solve import solve
+from glasswork.colour.spectra import Floats
+from glasswork.colour.targets import target_labs
+from glasswork.errors import ProfileError
+from glasswork.model.film import FilmsRow, GlassOnFilm, PrinterProfile, Separation
+from glasswork.model.finding import Finding
+from glasswork.model.light import Light
+from glasswork.model.palette import Glass, Palette
+from glasswork.model.window import Window
+
+COUNTS: Final = (1, 2, 3)
+"""How many films are tried."""
+
+WITHIN: Final = 3.0
+"""A glass is in reach up to this ΔE00."""
+
+ENOUGH: Final = 0.95
+"""Share of the glass area that must be within for `auto` to be content."""
+
+PLAINLY_OFF: Final = 6.0
+"""From this ΔE00 on the maker is asked to choose. Source: [johnthemathguy], "pleasing" at 6"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Printed:
+    """Glasses as printed on one stack. codes : (glasses, values) 0-255"""
+
+    model: StackModel
+    wanted: Floats
+    codes: np.ndarray
+    seen: Floats
+    off: Floats
+
+
+def separate(
+    window: Window,
+    palette: Palette,
+    profile: PrinterProfile,
+    light: Light,
+    *,
+    films: int | Literal["auto"] = "auto",
+) -> tuple[Separation, tuple[Finding, ...]]:
+    """Device values for the glasses of a window.
+
+    films : how many, or "auto" for the fewest with 95 % of the glass area within ΔE00 3
+    Raises: ProfileError, if the printer does not take RGB or a pane's glass is not in the
+        palette; ColourError, if a quantity lies outside its domain
+    """
+    if profile.device != "rgb":
+        raise ProfileError(
+            profile.name, "takes CMYK, and film pages are printed as RGB", "use an RGB profile"
+        )
+    areas = glass_areas(window)
+    glasses = _glasses(palette, areas)
+    stacks = {n: print_glasses(glasses, profile, light, films=n) for n in COUNTS}
+    weights = np.array([areas[glass.id] for glass in glasses])
+    table = tuple(_row(n, stacks[n], weights) for n in COUNTS)
+    count = films if films != "auto" else fewest_films(table)
+    if count not in stacks:
+        stacks[count] = print_glasses(glasses, profile, light, films=count)
+    chosen = stacks[count]
+    entries = tuple(_entry(glass, chosen, i, light) for i, glass in enumerate(glasses))
+    separation = Separation(
+        count=count,
+        identical=all(len(set(entry.device)) == 1 for entry in entries),
+        glasses=entries,
+        table=table,
+        black=((0, 0, 0),) * count,
+        throughput=chosen.model.throughput,
+    )
+    return separation, advise(separation, profile, plainly_off=PLAINLY_OFF)
+
+
+def print_glasses(
+    glasses: Sequence[Glass], profile: PrinterProfile, light: Light, *, films: int
+) -> Printed:
+    """Glasses on identical films: solved, then brought to the nearest 8-bit values."""
+    model = make_stack(profile, light, films)
+    wanted = target_labs(glasses, model)
+    solved = solve(model, wanted)
+    codes = quantise(model, solved.device, wanted, solved.miss)
+    seen = model.lab(codes / 255.0)
+    return Printed(model, wanted, codes, seen, delta_e00(seen, wanted))
+
+
+def glass_areas(window: Window) -> dict[str, float]:
+    """Area of each glass in the window, mm²."""
+    areas: dict[str, float] = {}
+    for pane in window.panes:
+        if pane.glass is None:
+            raise ProfileError(f"pane {pane.id}", "no glass was chosen", "choose one")
+        areas[pane.glass] = areas.get(pane.glass, 0.0) + pane.region.area_mm2
+    return areas
+
+
+def fewest_films(table: Sequence[FilmsRow]) -> int:
+    """The fewest films with enough of the glass area within reach; if none has, the fewest that
+    come within two points of the best."""
+    for row in table:
+        if row.area_within_3 >= ENOUGH:
+            return row.count
+    best = max(row.area_within_3 for row in table)
+    return next(row.count for row in table if row.area_within_3 >= best - 0.02)
+
+
+def _glasses(palette: Palette, areas: Mapping[str, float]) -> tuple[Glass, ...]:
+    known = {glass.id for glass in palette.glasses}
+    for glass_id in areas:
+        if glass_id not in known:
+            raise ProfileError(palette.name, f'no glass "{glass_id}" in the palette', "")
+    return tuple(glass for glass in palette.glasses if glass.id in areas)
+
+
+def _row(count: int, stack: Printed, weights: Floats) -> FilmsRow:
+    share = weights / weights.sum()
+    return FilmsRow(
+        count=count,
+        mean_delta_e00=float(share @ stack.off),
+        area_within_3=float(share @ (stack.off <= WITHIN)),
+    )
+
+
+def _entry(glass: Glass, stack: Printed, i: int, light: Light) -> GlassOnFilm:
+    device = stack.codes[i] / 255.0
+    told = describe_glass(stack.model, device, light)
+    films = stack.model.films_of(stack.codes[i])
+    return GlassOnFilm(
+        glass=glass.id,
+        device=tuple((int(r), int(g), int(b)) for r, g, b in films),
+        target_lab=_triple(stack.wanted[i]),
+        predicted_lab=_triple(stack.seen[i]),
+        delta_e00=float(stack.off[i]),
+        in_reach=bool(stack.off[i] <= WITHIN),
+        status_a=_triple(told.stack_density[:3]),
+        visual=float(told.stack_density[3]),
+        film_status_a=tuple(_triple(row[:3]) for row in told.film_density),
+        lit_srgb=_triple(told.lit_srgb),
+        ink_load=tuple(float(ink_load(f / 255.0, kind=stack.model.kind)) for f in films),
+        unlit_srgb=_triple(told.unlit_srgb),
+        sentence=told.sentence,
+    )
+
+
+def _triple(values: Floats) -> tuple[float, float, float]:
+    a, b, c = (float(v) for v in values)
+    return (a, b, c)
