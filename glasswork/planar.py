@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from shapely.geometry import Point as _ShapelyPoint
@@ -124,6 +125,10 @@ class Area:
         a, b, c, d, e, f = affine
         return Area(affinity.affine_transform(self.shape, (a, c, b, d, e, f)))
 
+    def snapped(self, grid_mm: float) -> Area:
+        """Corners moved to a grid; spikes and slits narrower than it close."""
+        return Area(shapely.set_precision(self.shape, grid_mm))
+
     def simplified(self, tolerance_mm: float) -> Area:
         return Area(self.shape.simplify(tolerance_mm, preserve_topology=True))
 
@@ -153,6 +158,14 @@ class Area:
         """The connected parts as areas, largest first."""
         return tuple(Area(p) for p in sorted(_polygons(self.shape), key=lambda p: -p.area))
 
+    def filled(self) -> Area:
+        """The area with its holes filled in."""
+        return Area(shapely.union_all([Polygon(p.exterior) for p in _polygons(self.shape)]))
+
+    def is_one_valid(self) -> bool:
+        """It is a single region whose rings cross nowhere."""
+        return self.shape.geom_type == "Polygon" and bool(self.shape.is_valid)
+
     def holds(self, point: Point) -> bool:
         return bool(self.shape.contains(_ShapelyPoint(point)))
 
@@ -162,9 +175,24 @@ class Area:
     def distance_mm(self, other: Area) -> float:
         return float(self.shape.distance(other.shape))
 
+    def edge_distance_mm(self, point: Point) -> float:
+        """How far a point lies from the nearest edge."""
+        return float(self.shape.boundary.distance(_ShapelyPoint(point)))
+
     def apart_mm(self, other: Area) -> float:
         """The furthest that a point of one outline lies from the other outline (Hausdorff)."""
         return float(self.shape.boundary.hausdorff_distance(other.shape.boundary))
+
+    def apart_mm_from(self, other: Area) -> float:
+        """The furthest that a corner of this area lies from the other area."""
+        corners = shapely.points(shapely.get_coordinates(self.shape))
+        return float(shapely.distance(corners, other.shape).max())
+
+    def inner_radius_mm(self) -> float:
+        """Radius of the largest part's inscribed circle, to 1 % of its size."""
+        largest = max(_polygons(self.shape), key=lambda polygon: polygon.area)
+        reach = max(1e-6, 0.01 * float(np.sqrt(largest.area)))
+        return float(shapely.maximum_inscribed_circle(largest, reach).length)
 
     def inner_point(self) -> Point:
         """A point well inside: the middle of the largest part's inscribed circle, nearly."""
@@ -179,3 +207,307 @@ def faces_of(lines: Iterable[Sequence[Point]]) -> tuple[Area, ...]:
     """The bounded faces that polylines divide the plane into, crossings noded."""
     noded = shapely.union_all([LineString(line) for line in lines if len(line) > 1])
     return tuple(Area(face) for face in _polygons(shapely.polygonize([noded])))
+
+
+# -- many at once --------------------------------------------------------------------------------
+
+
+def _polygon_array(regions: Sequence[Region]) -> Any:
+    """One shapely polygon a region, made in one go."""
+    if not regions:
+        return np.empty(0, dtype=object)
+    rings = [ring for region in regions for ring in region.rings]
+    counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
+    points = np.concatenate([np.asarray(ring, dtype=np.float64) for ring in rings])
+    lines = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings)), counts))
+    holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
+    owner = np.repeat(np.arange(len(regions)), holes + 1)
+    return shapely.polygons(lines, indices=owner)
+
+
+class AreaSet:
+    """Many areas, worked on together: one call of the engine for all of them."""
+
+    __slots__ = ("_tree", "shapes")
+
+    def __init__(self, shapes: Any) -> None:
+        self.shapes = shapes
+        self._tree: Any = None
+
+    @classmethod
+    def of_regions(cls, regions: Sequence[Region]) -> AreaSet:
+        """One area a region."""
+        return cls(_polygon_array(regions))
+
+    @classmethod
+    def of_groups(cls, groups: Sequence[Regions]) -> AreaSet:
+        """One area a group of regions; a group may hold none."""
+        shapes = _polygon_array([region for group in groups for region in group])
+        sizes = np.fromiter(map(len, groups), dtype=np.intp, count=len(groups))
+        if (sizes == 1).all():
+            return cls(shapes)
+        cuts = np.cumsum(sizes)[:-1]
+        many = [
+            part[0] if len(part) == 1 else MultiPolygon(list(part))
+            for part in np.split(shapes, cuts)
+        ]
+        return cls(np.array(many, dtype=object))
+
+    @classmethod
+    def of_strokes(
+        cls,
+        lines: Sequence[Sequence[Point]],
+        widths_mm: Sequence[float],
+        *,
+        cap: Cap = "flat",
+    ) -> AreaSet:
+        """What pens cover along polylines of two points or more."""
+        if not lines:
+            return cls(np.empty(0, dtype=object))
+        counts = np.fromiter(map(len, lines), dtype=np.intp, count=len(lines))
+        points = np.concatenate([np.asarray(line, dtype=np.float64) for line in lines])
+        strings = shapely.linestrings(points, indices=np.repeat(np.arange(len(lines)), counts))
+        radii = np.asarray(widths_mm, dtype=np.float64) / 2.0
+        return cls(shapely.buffer(strings, radii, cap_style=cap, join_style="round"))
+
+    def __len__(self) -> int:
+        return len(self.shapes)
+
+    def __getitem__(self, index: int) -> Area:
+        return Area(self.shapes[index])
+
+    def chosen(self, indices: Sequence[int] | NDArray[np.intp]) -> AreaSet:
+        """Those at the indices, in that order."""
+        return AreaSet(self.shapes[np.asarray(indices, dtype=np.intp)])
+
+    @property
+    def tree(self) -> Any:
+        if self._tree is None:
+            self._tree = shapely.STRtree(self.shapes)
+        return self._tree
+
+    def grown(self, mm: Sequence[float] | NDArray[np.float64], *, join: Join = "mitre") -> AreaSet:
+        """Each area with its own growth."""
+        radii = np.asarray(mm, dtype=np.float64)
+        return AreaSet(shapely.buffer(self.shapes, radii, join_style=join, mitre_limit=5.0))
+
+    def within(self, other: AreaSet, mm: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Pairs (index here, index there) no farther apart than mm."""
+        here, there = other.tree.query(self.shapes, predicate="dwithin", distance=mm)
+        return here, there
+
+    def meeting(self, other: AreaSet) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Pairs (index here, index there) that share a point."""
+        here, there = other.tree.query(self.shapes, predicate="intersects")
+        return here, there
+
+    def touching(self, area: Area) -> NDArray[np.bool_]:
+        """Which of them share a point with the area."""
+        shapely.prepare(area.shape)
+        return np.asarray(shapely.intersects(area.shape, self.shapes))
+
+    def common(self, area: Area) -> AreaSet:
+        """Each one's part inside the area."""
+        shapely.prepare(area.shape)
+        inside = np.asarray(shapely.covers(area.shape, self.shapes))
+        shapes = self.shapes.copy()
+        shapes[~inside] = shapely.intersection(self.shapes[~inside], area.shape)
+        return AreaSet(shapes)
+
+    def meet(self, other: AreaSet) -> AreaSet:
+        """What each shares with the other of the same index."""
+        return AreaSet(shapely.intersection(self.shapes, other.shapes))
+
+    def with_parts(self, owner: NDArray[np.intp], parts: AreaSet) -> AreaSet:
+        """Each area joined with the parts whose owner is its index."""
+        shapes = self.shapes.copy()
+        order = np.argsort(owner, kind="stable")
+        owners, starts = np.unique(owner[order], return_index=True)
+        for index, mine in zip(owners, np.split(parts.shapes[order], starts[1:]), strict=True):
+            shapes[index] = shapely.union_all([shapes[index], *mine])
+        return AreaSet(shapes)
+
+    def set_apart(self, *, kept: AreaSet, least_mm2: float = 1e-6) -> AreaSet:
+        """Overlaps removed: each area loses what an earlier one, or another's kept part, covers.
+
+        kept : one area for each of them, inside it, that it never loses
+        """
+        shapes = self.shapes.copy()
+        first, second = self.meeting(self)
+        upper = first < second
+        first, second = first[upper], second[upper]
+        shared = shapely.area(shapely.intersection(shapes[first], shapes[second]))
+        for i, j in zip(first[shared > least_mm2], second[shared > least_mm2], strict=True):
+            shapes[i] = shapely.difference(shapes[i], kept.shapes[j])
+            shapes[j] = shapely.union(shapely.difference(shapes[j], shapes[i]), kept.shapes[j])
+        return AreaSet(shapes)
+
+    def shared_places(self, other: AreaSet) -> tuple[Point | None, ...]:
+        """A point where each touches the other of the same index; None where it does not."""
+        edges = shapely.intersection(shapely.boundary(self.shapes), other.shapes)
+        empty = shapely.is_empty(edges)
+        links = shapely.shortest_line(self.shapes[empty], other.shapes[empty])
+        edges[empty] = links
+        first = shapely.get_geometry(edges, 0)
+        lines = shapely.get_type_id(first) == 1
+        first[lines] = shapely.line_interpolate_point(first[lines], 0.5, normalized=True)
+        lost = shapely.is_missing(first) | shapely.is_empty(first)
+        spots = shapely.point_on_surface(first)
+        xs, ys = shapely.get_x(spots).tolist(), shapely.get_y(spots).tolist()
+        return tuple(
+            None if gone else (x, y) for x, y, gone in zip(xs, ys, lost.tolist(), strict=True)
+        )
+
+    def narrowing(self, half_mm: float, *, least_mm2: float) -> tuple[int, ...]:
+        """Those that gain an area when grown and shrunk again: their edge turns in on itself."""
+        bent = np.flatnonzero(
+            shapely.area(shapely.convex_hull(self.shapes)) > shapely.area(self.shapes) + least_mm2
+        )
+        shapes = self.shapes[bent]
+        closed = shapely.buffer(shapely.buffer(shapes, half_mm), -half_mm)
+        return tuple(bent[shapely.area(closed) > shapely.area(shapes) + least_mm2].tolist())
+
+    def areas_mm2(self) -> NDArray[np.float64]:
+        return np.asarray(shapely.area(self.shapes), dtype=np.float64)
+
+    def joined(self) -> Area:
+        """The union of all."""
+        return Area(shapely.union_all(self.shapes))
+
+    def regions(self) -> tuple[Regions, ...]:
+        """Each one's connected parts."""
+        types = shapely.get_type_id(self.shapes)
+        return tuple(
+            (_region(shape),) if kind == 3 and not shape.is_empty else Area(shape).regions()
+            for shape, kind in zip(self.shapes, types, strict=True)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """The narrowest place between two rings, or two parts, of a shape."""
+
+    width_mm: float
+    place: Point
+    ends: tuple[Point, Point]
+
+
+def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[Gap, ...]:
+    """How close rings come to each other.
+
+    below_mm : every pair of rings closer than this; without it, the closest pair alone
+    """
+    if len(rings) < 2:
+        return ()
+    counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
+    points = np.concatenate([np.asarray(ring, dtype=np.float64) for ring in rings])
+    lines = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings)), counts))
+    tree = shapely.STRtree(lines)
+    if below_mm is None:
+        (first, second), apart = tree.query_nearest(
+            lines, exclusive=True, return_distance=True, all_matches=False
+        )
+        best = int(np.argmin(apart))
+        pairs = np.array([[first[best], second[best]]])
+    else:
+        first, second = tree.query(lines, predicate="dwithin", distance=below_mm)
+        pairs = np.stack([first, second], axis=1)[first < second]
+    links = shapely.shortest_line(lines[pairs[:, 0]], lines[pairs[:, 1]])
+    ends = shapely.get_coordinates(links).reshape(-1, 4)
+    widths = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    order = np.argsort(widths, kind="stable")
+    return tuple(
+        Gap(width_mm=width, place=((ax + bx) / 2.0, (ay + by) / 2.0), ends=((ax, ay), (bx, by)))
+        for width, (ax, ay, bx, by) in zip(
+            widths[order].tolist(), ends[order].tolist(), strict=True
+        )
+    )
+
+
+def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
+    """For each region as it is: rings cross nowhere, holes lie inside and apart."""
+    return np.asarray(shapely.is_valid(_polygon_array(regions)), dtype=np.bool_)
+
+
+# -- fills ---------------------------------------------------------------------------------------
+
+
+def filled(rings: Sequence[Ring], *, nonzero: bool = True) -> Area:
+    """What closed subpaths cover: by winding number, or by even-odd crossing.
+
+    Rings may cross themselves and each other; rings without area count for nothing.
+    """
+    rings = [ring for ring in rings if len(ring) > 2]
+    if not rings:
+        return Area.empty()
+    polygons = shapely.polygons([shapely.linearrings(ring) for ring in rings])
+    polygons = polygons[shapely.area(polygons) > 0.0] if len(rings) > 1 else polygons
+    if len(polygons) == 1 and shapely.is_valid(polygons[0]):
+        return Area(polygons[0])
+    if shapely.is_valid(polygons).all() and not _cross(polygons):
+        return _nested(polygons, nonzero=nonzero)
+    lines = shapely.union_all(shapely.get_exterior_ring(polygons))
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
+    if not len(faces):
+        return Area.empty()
+    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    wound = np.zeros(len(faces), dtype=np.intp)
+    for polygon in polygons:
+        wound += _winding(shapely.get_coordinates(polygon), inside)
+    kept = wound != 0 if nonzero else wound % 2 != 0
+    return Area(shapely.union_all(faces[kept]))
+
+
+def _cross(polygons: Any) -> bool:
+    """Some boundaries of valid polygons cross or run along each other."""
+    if len(polygons) < 2:
+        return False
+    edges = shapely.get_exterior_ring(polygons)
+    here, there = shapely.STRtree(edges).query(edges, predicate="intersects")
+    return bool((here < there).any())
+
+
+def _nested(polygons: Any, *, nonzero: bool) -> Area:
+    """The fill of rings that do not touch: each lies wholly inside or outside another."""
+    signs = np.where(shapely.is_ccw(shapely.get_exterior_ring(polygons)), 1, -1)
+    outer, inner = shapely.STRtree(polygons).query(polygons, predicate="within")[::-1]
+    wound = np.zeros(len(polygons), dtype=np.intp)
+    np.add.at(wound, inner, signs[outer])
+    around = wound - signs
+    full, bare = (wound != 0, around != 0) if nonzero else (wound % 2 != 0, around % 2 != 0)
+    shells = np.flatnonzero(full & ~bare)
+    holes = np.flatnonzero(~full & bare)
+    sizes = shapely.area(polygons)
+    owned: dict[int, list[Any]] = {int(i): [] for i in shells}
+    holders: dict[int, int] = {}
+    for out, into in zip(outer.tolist(), inner.tolist(), strict=True):
+        if out in owned and out != into:
+            best = holders.get(into)
+            if best is None or sizes[out] < sizes[best]:
+                holders[into] = out
+    rings = shapely.get_exterior_ring(polygons)
+    for hole in holes.tolist():
+        if hole in holders:
+            owned[holders[hole]].append(rings[hole])
+    parts = [Polygon(rings[shell], own) for shell, own in owned.items()]
+    return Area(parts[0] if len(parts) == 1 else MultiPolygon(parts))
+
+
+def _winding(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.intp]:
+    """How often a closed ring (its first corner repeated) goes round each point."""
+    total = np.zeros(len(points), dtype=np.intp)
+    box = np.concatenate([ring.min(axis=0), ring.max(axis=0)])
+    near = np.flatnonzero(
+        (points[:, 0] >= box[0])
+        & (points[:, 1] >= box[1])
+        & (points[:, 0] <= box[2])
+        & (points[:, 1] <= box[3])
+    )
+    x0, y0, x1, y1 = ring[:-1, 0], ring[:-1, 1], ring[1:, 0], ring[1:, 1]
+    for index in near.tolist():
+        x, y = points[index]
+        side = (x1 - x0) * (y - y0) - (x - x0) * (y1 - y0)
+        up = (y0 <= y) & (y1 > y) & (side > 0)
+        down = (y0 > y) & (y1 <= y) & (side < 0)
+        total[index] += int(up.sum()) - int(down.sum())
+    return total

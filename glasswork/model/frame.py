@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from glasswork.model.geometry import Affine, Point, Region, Regions
 
@@ -31,6 +32,9 @@ class Board:
     """Sheet material of the frame layers.
 
     web_refuse_mm, web_warn_mm : narrowest width left standing that is refused / warned of
+    growth : ± share by which it grows or shrinks with the room's damp
+    modulus_mpa : Young's modulus in bending
+    grain : it has a grain, so parts are not turned on the sheet
     """
 
     name: str
@@ -42,11 +46,19 @@ class Board:
     growth: float = 0.0
     laser: bool = True
     source: str = ""
+    modulus_mpa: float = 2500.0
+    grain: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cutter:
-    """What cuts the board. kerf_mm : width of the material removed; 0 for a knife."""
+    """What cuts the board.
+
+    kerf_mm : width of the material removed; 0 for a knife
+    kerf_by_thickness : pairs (board thickness, kerf), thickness rising; between them the kerf is
+        interpolated, outside them the nearest counts; kerf_mm where there are none
+    straight_only : it cuts straight lines only
+    """
 
     name: str
     title: str
@@ -58,6 +70,20 @@ class Cutter:
     bed_mm: tuple[float, float]
     max_board_mm: float
     source: str = ""
+    kerf_by_thickness: tuple[tuple[float, float], ...] = ()
+    straight_only: bool = False
+
+    def kerf_for(self, thickness_mm: float) -> float:
+        """Kerf in a board of this thickness, mm."""
+        table = self.kerf_by_thickness
+        if not table:
+            return self.kerf_mm
+        if thickness_mm <= table[0][0]:
+            return table[0][1]
+        for (t0, k0), (t1, k1) in pairwise(table):
+            if thickness_mm <= t1:
+                return k0 + (k1 - k0) * (thickness_mm - t0) / (t1 - t0)
+        return table[-1][1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +110,7 @@ class FrameLayer:
 
     pieces : each one connected part, pin ears joined on, holes open
     panel_to_file : map into the cut file; back faces are mirrored so that the cut face shows
+    file_mm : width and height of the cut file
     """
 
     file: str
@@ -94,6 +121,7 @@ class FrameLayer:
     pieces: Regions
     min_web_mm: float
     panel_to_file: Affine
+    file_mm: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,12 +129,26 @@ class CutPath:
     """A path the cutter follows, kerf applied.
 
     operation : "hole", "inside" or "outline" (cut in this order), "score" or "engrave"
+    bulges : for each point, the tangent of a quarter of the angle of the arc that leaves it for
+        the next, positive where y-down turns clockwise on paper (x towards y); 0 is a straight
+        line; empty where all is straight
     """
 
     operation: str
     points: tuple[Point, ...]
     closed: bool = True
     label: str = ""
+    bulges: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutDrawing:
+    """One cut file, by its path in the pack without the ending; paths in file mm."""
+
+    file: str
+    title: str
+    size_mm: tuple[float, float]
+    paths: tuple[CutPath, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,12 +171,28 @@ class Fit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExposedEdge:
-    """A place where white light may show beside a member."""
+    """A place where white light, or the neighbour's colour, may show beside a member."""
 
     pane: str
     place: Point
     cover_mm: float
     needed_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeakPlace:
+    """Board narrower than it should be, or a member too slender.
+
+    kind : "web" (between two openings), "tip" (a pointed end) or "slender" (a long member)
+    value, limit : the width in mm, or for a slender member its sag in mm, and what is asked
+    """
+
+    kind: str
+    level: Level
+    place: Point
+    value: float
+    limit: float
+    member: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +228,8 @@ class FramePlan:
     printed : what is printed as opaque black on every film
     glass_limit : for each pane id, the area its ink fills, bleed under the leads included
     film_trim : where the film is trimmed, pin ears included
+    weak : every weak place of the layers, worst first
+    opening : the edge of the opening that leaves the clearance all round
     """
 
     outline: Region
@@ -183,3 +243,5 @@ class FramePlan:
     fit: Fit
     registration: Registration
     sheets: tuple[NestSheet, ...]
+    weak: tuple[WeakPlace, ...] = ()
+    opening: Region | None = None

@@ -1,0 +1,1 @@
+"""The window's members become a frame: layers, fit, tolerance, cut paths, nested sheets."""

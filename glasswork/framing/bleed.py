@@ -1,0 +1,89 @@
+"""How far each pane's ink runs on under the leads, and where that is not far enough."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.model.frame import ExposedEdge, Made, MemberMade
+from glasswork.model.geometry import Regions
+from glasswork.model.window import Window
+from glasswork.planar import AreaSet
+
+GAP_MM = 0.001
+"""Panes that meet under a lead stop this far short of its middle, so that none overlap."""
+_TOUCH_MM = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edges:
+    """Which pane lies beside which member, and how far its ink runs under it.
+
+    pane, member : (n,) indices; cover_mm : (n,)
+    """
+
+    pane: NDArray[np.intp]
+    member: NDArray[np.intp]
+    cover_mm: NDArray[np.float64]
+
+
+def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float) -> Edges:
+    """The edges, each covered by the bleed but never beyond the member's middle."""
+    pane, member = panes.within(leads, _TOUCH_MM)
+    half = np.array([m.width_mm / 2.0 - GAP_MM for m in window.members])
+    cover = np.minimum(bleed_mm, np.maximum(half, 0.0))
+    return Edges(pane=pane, member=member, cover_mm=cover[member])
+
+
+def glass_limits(panes: AreaSet, leads: AreaSet, edges: Edges) -> tuple[Regions, ...]:
+    """For each pane, the area its ink fills."""
+    reach = np.round(edges.cover_mm, 6)
+    least = np.full(len(panes), np.inf)
+    most = np.zeros(len(panes))
+    np.minimum.at(least, edges.pane, reach)
+    np.maximum.at(most, edges.pane, reach)
+    least[~np.isfinite(least)] = 0.0
+    grown = panes.grown(least)
+    more = np.flatnonzero(reach > least[edges.pane] + GAP_MM)
+    if len(more):
+        further = panes.chosen(edges.pane[more]).grown(reach[more])
+        under = further.meet(leads.chosen(edges.member[more]))
+        grown = grown.with_parts(edges.pane[more], under)
+    return grown.set_apart(kept=panes).regions()
+
+
+def exposed_edges(
+    window: Window,
+    made: Sequence[MemberMade],
+    edges: Edges,
+    *,
+    panes: AreaSet,
+    leads: AreaSet,
+    needed_mm: float,
+) -> tuple[tuple[ExposedEdge, ...], float]:
+    """The edges of cut members whose cover is too small, least covered first, and the least cover.
+
+    A printed member moves with the ink beside it and is never exposed.
+    """
+    cut = np.array([item.made is Made.CUT for item in made], dtype=bool)[edges.member]
+    if not cut.any():
+        return (), 0.0
+    bare = np.flatnonzero(cut & (edges.cover_mm < needed_mm - GAP_MM))
+    bare = bare[np.argsort(edges.cover_mm[bare], kind="stable")]
+    places = panes.chosen(edges.pane[bare]).shared_places(leads.chosen(edges.member[bare]))
+    found = tuple(
+        ExposedEdge(
+            pane=window.panes[pane].id,
+            place=place,
+            cover_mm=float(cover),
+            needed_mm=needed_mm,
+        )
+        for pane, place, cover in zip(
+            edges.pane[bare].tolist(), places, edges.cover_mm[bare].tolist(), strict=True
+        )
+        if place is not None
+    )
+    return found, float(edges.cover_mm[cut].min())

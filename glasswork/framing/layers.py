@@ -1,0 +1,126 @@
+"""The finished shapes of the layers, before pin ears."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from glasswork.framing.made import CutSet
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.frame import Board, Cutter, Made
+from glasswork.model.window import Role, Window
+from glasswork.planar import Area
+
+RAISED = (Role.BORDER, Role.MULLION)
+LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5
+"""A step narrower than the first is not seen; common practice."""
+GRID_MM = 1e-6
+"""Finished shapes stand on this grid, so that no spike or slit thinner than it is left."""
+_HAIR_MM = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shapes:
+    """Finished shapes in panel mm. step_mm : how far the outer layer stands back at the glass."""
+
+    inner: Area
+    outer: Area
+    retainer: Area
+    step_mm: float
+
+
+def build_shapes(
+    window: Window,
+    cut: CutSet,
+    *,
+    outer: Board,
+    cutter: Cutter,
+    step_mm: float | None,
+) -> tuple[Shapes, tuple[Finding, ...]]:
+    """Inner and outer layer and the retaining ring."""
+    border = border_width_mm(window)
+    least = max(outer.web_refuse_mm, cutter.min_width_mm)
+    step = chosen_step_mm(border, least, outer) if step_mm is None else step_mm
+    whole = Area.of((window.outline,))
+    rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
+    raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
+    ring = whole - whole.grown(-retainer_width_mm(border, cutter))
+    return Shapes(
+        inner=_main(rounded.snapped(GRID_MM)),
+        outer=rounded_corners(raised, cutter.corner_radius_mm).snapped(GRID_MM),
+        retainer=rounded_corners(ring, cutter.corner_radius_mm).snapped(GRID_MM),
+        step_mm=step,
+    ), findings
+
+
+def border_width_mm(window: Window) -> float:
+    """Width of the narrowest border member."""
+    return min(member.width_mm for member in window.members if member.role is Role.BORDER)
+
+
+def chosen_step_mm(border_mm: float, least_mm: float, outer: Board) -> float:
+    """How far the outer layer stands back: half its board's thickness, so that the inner layer's
+    edge is seen, but never so far that too little border is left; 0 if no step can be seen.
+    """
+    step = min(max(LEAST_STEP_MM, outer.thickness_mm / 2.0), MOST_STEP_MM, border_mm / 3.0)
+    step = min(step, border_mm - least_mm)
+    return step if step >= LEAST_STEP_MM / 2.0 else 0.0
+
+
+def retainer_width_mm(border_mm: float, cutter: Cutter) -> float:
+    """The ring covers the border but for a quarter, so that it is not seen from the front."""
+    return max(border_mm * 0.75, min(border_mm, cutter.min_width_mm))
+
+
+def rounded_corners(area: Area, radius_mm: float) -> Area:
+    """Inside and outside corners rounded to a blade or beam; nothing thinner than it is left."""
+    if radius_mm <= 0.0:
+        return area
+    closed = area.grown(radius_mm, join="round").grown(-radius_mm, join="round")
+    return closed.opened(radius_mm) & area.grown(radius_mm)
+
+
+def _main(area: Area) -> Area:
+    return area.parts()[0]
+
+
+def _raised(
+    window: Window, cut: CutSet, whole: Area, *, step_mm: float, least_mm: float
+) -> tuple[Area, tuple[Finding, ...]]:
+    """Border and mullions, narrower by the step at the glass; flush at the panel's edge."""
+    chosen = [
+        i
+        for i, (member, item) in enumerate(zip(window.members, cut.made, strict=True))
+        if member.role in RAISED
+        and item.made is Made.CUT
+        and (member.role is Role.BORDER or member.width_mm - 2.0 * step_mm >= least_mm)
+    ]
+    raised = cut.leads.chosen(chosen).joined()
+    low = whole - raised.grown(_HAIR_MM)
+    narrowed = whole - low.grown(step_mm + _HAIR_MM) if step_mm > 0.0 else raised
+    solid = narrowed.opened(least_mm / 2.0 * 0.98)
+    kept = [part for part in (narrowed & solid.grown(least_mm)).parts() if part.touches(solid)]
+    return Area.union(kept), _low_mullions(window, chosen, step_mm, least_mm)
+
+
+def _low_mullions(
+    window: Window, chosen: Sequence[int], step_mm: float, least_mm: float
+) -> tuple[Finding, ...]:
+    taken = set(chosen)
+    low = [
+        member.id
+        for i, member in enumerate(window.members)
+        if member.role is Role.MULLION and i not in taken
+    ]
+    if not low:
+        return ()
+    need = least_mm + 2.0 * step_mm
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            where="frame, outer layer",
+            what=f"{len(low)} mullions are narrower than the {need:.2f} mm that a raised one needs "
+            f"and lie on the inner layer alone ({', '.join(low[:6])})",
+            hint="widen them, or choose a thinner board for the outer layer",
+        ),
+    )

@@ -1,0 +1,267 @@
+"""The frame, decided: a line per step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
+from glasswork.framing.ears import ear_size, film_outline, place_ears, with_ears
+from glasswork.framing.fit import build_fit, build_stack, check_fit, fit_findings, opening_for
+from glasswork.framing.kerf import file_place
+from glasswork.framing.layers import Shapes, border_width_mm, build_shapes
+from glasswork.framing.made import CutSet, check_means, cut_in_one_piece, decide, narrowest_cut_mm
+from glasswork.framing.nest import nest, parts_of
+from glasswork.framing.printed import printed_area
+from glasswork.framing.tolerance import bleed_for, contributions, rss_mm, worst_case_mm
+from glasswork.framing.webs import survey
+from glasswork.model.film import PrinterProfile
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.frame import (
+    Board,
+    Cutter,
+    Ear,
+    Face,
+    FrameLayer,
+    FramePlan,
+    Level,
+    Registration,
+    WeakPlace,
+)
+from glasswork.model.geometry import Regions
+from glasswork.model.window import Window
+from glasswork.planar import AreaSet
+
+MARGIN_MM = 2.0
+FILM_INSET_MM = 1.0
+"""Room round a part in its file, and how far the film's edge stays inside the panel's."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Means:
+    """What the frame is made with."""
+
+    inner: Board
+    outer: Board
+    retainer: Board
+    cutter: Cutter
+    grained: frozenset[str] = field(default=frozenset())
+
+    @property
+    def boards(self) -> dict[Level, Board]:
+        return {
+            Level.INNER: self.inner,
+            Level.OUTER: self.outer,
+            Level.RETAINER: self.retainer,
+        }
+
+
+def plan_frame(
+    window: Window,
+    board: Board,
+    cutter: Cutter,
+    *,
+    printer: PrinterProfile,
+    films: int,
+    opening_mm: tuple[float, float] | None = None,
+    clearance_mm: float = 0.5,
+    recess_mm: float | None = None,
+    members: Mapping[str, str] | None = None,
+    boards: Mapping[Level, Board] | None = None,
+    step_mm: float | None = None,
+) -> tuple[FramePlan, tuple[Finding, ...]]:
+    """The frame of a window.
+
+    films : how many lie in the stack
+    opening_mm, recess_mm : size and depth of what the panel drops into, where known
+    members : member id -> "cut" or "printed"
+    boards : a board of its own for a level
+    step_mm : how far the outer layer stands back; chosen from board and border if not given
+
+    Raises: FrameError, or Faults, if the frame cannot be cut or does not fit
+    """
+    means = _means(board, cutter, boards or {})
+    check_fit(window.outline, opening_mm=opening_mm, clearance_mm=clearance_mm, recess_mm=recess_mm)
+    limit = narrowest_cut_mm(means.inner, cutter)
+    made = decide(window, limit, wished=members or {}, straight_only=cutter.straight_only)
+    cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm)
+    shapes, low = build_shapes(window, cut, outer=means.outer, cutter=cutter, step_mm=step_mm)
+    ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
+    layers, weak = _layers(shapes, ears, means)
+
+    stack = build_stack(
+        outer=means.outer, inner=means.inner, films=films, film_mm=printer.film_thickness_mm
+    )
+    fit = build_fit(
+        window.outline,
+        stack,
+        opening_mm=opening_mm,
+        clearance_mm=clearance_mm,
+        recess_mm=recess_mm,
+    )
+    panes = AreaSet.of_regions([pane.region for pane in window.panes])
+    registration, limits, bare = _register(window, cut, panes, means, printer)
+    plan = FramePlan(
+        outline=window.outline,
+        layers=layers,
+        made=cut.made,
+        cut=shapes.inner.regions(),
+        printed=printed_area(window, cut, bleed_mm=registration.bleed_mm),
+        glass_limit=tuple(
+            (pane.id, limit) for pane, limit in zip(window.panes, limits, strict=True)
+        ),
+        film_trim=film_outline(window.outline, ears, inset_mm=_inset_mm(window)),
+        ears=ears,
+        fit=fit,
+        registration=registration,
+        sheets=nest(parts_of(layers, grained=means.grained), cutter.bed_mm),
+        weak=weak,
+        opening=opening_for(window.outline, clearance_mm),
+    )
+    fits = fit_findings(fit, outer=means.outer, inner=means.inner, retainer=means.retainer)
+    return plan, (*loose, *low, *_weak_findings(weak, means.boards), *fits, *bare)
+
+
+def _means(board: Board, cutter: Cutter, boards: Mapping[Level, Board]) -> Means:
+    chosen = {level: boards.get(level, board) for level in Level}
+    for one in dict.fromkeys(chosen.values()):
+        check_means(one, cutter)
+    return Means(
+        inner=chosen[Level.INNER],
+        outer=chosen[Level.OUTER],
+        retainer=chosen[Level.RETAINER],
+        cutter=cutter,
+        grained=frozenset(one.name for one in chosen.values() if one.grain),
+    )
+
+
+def _widest_web(means: Means) -> float:
+    return max(means.inner.web_refuse_mm, means.outer.web_refuse_mm)
+
+
+def _inset_mm(window: Window) -> float:
+    return min(FILM_INSET_MM, border_width_mm(window) / 3.0)
+
+
+def _layers(
+    shapes: Shapes, ears: Sequence[Ear], means: Means
+) -> tuple[tuple[FrameLayer, ...], tuple[WeakPlace, ...]]:
+    """Front outer, front inner, back inner, back outer, retainer, and their weak places."""
+    inner = tuple(with_ears(piece, ears) for piece in shapes.inner.regions())
+    outer = tuple(with_ears(piece, ears) for piece in shapes.outer.regions())
+    weak: list[WeakPlace] = []
+    built: dict[Level, tuple[Regions, float]] = {}
+    for level, pieces, board in (
+        (Level.INNER, inner, means.inner),
+        (Level.OUTER, outer, means.outer),
+        (Level.RETAINER, shapes.retainer.regions(), means.retainer),
+    ):
+        found, least = _weak(pieces, level, board)
+        built[level] = (pieces, least)
+        weak += found
+
+    def layer(face: Face, level: Level, board: Board) -> FrameLayer:
+        pieces, least = built[level]
+        back = face is Face.BACK
+        place, size = file_place(pieces, mirrored=back, margin_mm=MARGIN_MM)
+        ring = level is Level.RETAINER
+        return FrameLayer(
+            file=level.value if ring else f"{face.value}-{level.value}",
+            face=face,
+            level=level,
+            board=board.name,
+            thickness_mm=board.thickness_mm,
+            pieces=pieces,
+            min_web_mm=least,
+            panel_to_file=place,
+            file_mm=size,
+        )
+
+    return (
+        layer(Face.FRONT, Level.OUTER, means.outer),
+        layer(Face.FRONT, Level.INNER, means.inner),
+        layer(Face.BACK, Level.INNER, means.inner),
+        layer(Face.BACK, Level.OUTER, means.outer),
+        layer(Face.BACK, Level.RETAINER, means.retainer),
+    ), tuple(weak)
+
+
+def _weak(pieces: Regions, level: Level, board: Board) -> tuple[tuple[WeakPlace, ...], float]:
+    """Every narrow place of a layer, narrowest first, and the narrowest width."""
+    surveys = [survey(piece, board.web_warn_mm) for piece in pieces]
+    places = [
+        WeakPlace(
+            kind=web.kind,
+            level=level,
+            place=web.place,
+            value=web.width_mm,
+            limit=board.web_warn_mm,
+        )
+        for found, _ in surveys
+        for web in found
+    ]
+    places.sort(key=lambda weak: weak.value)
+    return tuple(places), min((least for _, least in surveys), default=0.0)
+
+
+def _weak_findings(weak: Sequence[WeakPlace], boards: Mapping[Level, Board]) -> tuple[Finding, ...]:
+    """One finding a layer and kind; the places themselves stand in the plan."""
+    found = []
+    for level, board in boards.items():
+        for kind, name in (("web", "webs"), ("tip", "pointed ends")):
+            mine = [one for one in weak if one.level is level and one.kind == kind]
+            if not mine:
+                continue
+            severe = mine[0].value < board.web_refuse_mm
+            found.append(
+                Finding(
+                    severity=Severity.WARNING if severe else Severity.NOTE,
+                    where=f"frame, {level.value} layer",
+                    what=f"{len(mine)} {name} are narrower than the {board.web_warn_mm:g} mm that "
+                    f"{board.title} wants, the narrowest {mine[0].value:.2f} mm",
+                    hint="handle them with care, or widen them",
+                    place=mine[0].place,
+                )
+            )
+    return tuple(found)
+
+
+def _register(
+    window: Window, cut: CutSet, panes: AreaSet, means: Means, printer: PrinterProfile
+) -> tuple[Registration, tuple[Regions, ...], tuple[Finding, ...]]:
+    """The tolerance budget, the bleed it asks for, and the edges it leaves bare."""
+    parts = contributions(window.size_mm, means.inner, means.cutter, printer)
+    worst = worst_case_mm(parts)
+    bleed = bleed_for(worst)
+    edges = edges_of(window, panes, cut.leads, bleed_mm=bleed)
+    limits = glass_limits(panes, cut.leads, edges)
+    bare, least = exposed_edges(
+        window, cut.made, edges, panes=panes, leads=cut.leads, needed_mm=worst
+    )
+    registration = Registration(
+        contributions=parts,
+        worst_case_mm=worst,
+        rss_mm=rss_mm(parts),
+        min_cover_mm=least,
+        bleed_mm=bleed,
+        exposed=bare,
+    )
+    return registration, limits, _bare_findings(registration)
+
+
+def _bare_findings(registration: Registration) -> tuple[Finding, ...]:
+    bare = registration.exposed
+    if not bare:
+        return ()
+    likely = registration.min_cover_mm < registration.rss_mm
+    return (
+        Finding(
+            severity=Severity.WARNING if likely else Severity.NOTE,
+            where="frame, registration",
+            what=f"{len(bare)} edges of cut leads cover {registration.min_cover_mm:.2f} mm, "
+            f"the worst case is {registration.worst_case_mm:.2f} mm (usual "
+            f"{registration.rss_mm:.2f} mm)",
+            hint="have these members printed, widen them, or measure the print scale",
+            place=bare[0].place,
+        ),
+    )

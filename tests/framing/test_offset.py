@@ -1,0 +1,143 @@
+"""Rings moved in parallel."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from glasswork.framing.fit import opening_for, panel_for
+from glasswork.framing.kerf import piece_paths
+from glasswork.framing.offset import offset_region, offset_rings
+from glasswork.model.geometry import Box, Region, Ring
+from glasswork.planar import Area
+
+from windows import arch, circle  # isort: skip
+
+
+def box_ring(width: float, height: float, *, left: float = 0.0, top: float = 0.0) -> Ring:
+    right, bottom = left + width, top + height
+    return ((left, top), (right, top), (right, bottom), (left, bottom))
+
+
+def size(ring: Ring) -> tuple[float, float]:
+    box = Box.around(ring)
+    return (round(box.width, 9), round(box.height, 9))
+
+
+def test_published_kerf_case() -> None:
+    """Kerf 0.2, drawn 2 × 4: part 1.8 × 3.8, hole 2.2 × 4.2; compensated, the paths are
+    2.2 × 4.2 and 1.8 × 3.8 [kerf-case].
+    """
+    drawn = box_ring(2.0, 4.0)
+    assert size(offset_rings((drawn,), -0.1)[0][0]) == (1.8, 3.8)  # the part, cut on the line
+    assert size(offset_rings((drawn,), 0.1)[0][0]) == (2.2, 4.2)  # the hole, cut on the line
+    part = piece_paths(Region(drawn), 0.2, label="part")
+    assert size(part[0].points) == (2.2, 4.2)
+    plate = Region(box_ring(20.0, 20.0, left=-9.0, top=-8.0), (drawn,))
+    hole = piece_paths(plate, 0.2, label="hole")[0]
+    assert hole.operation == "inside"
+    assert size(hole.points) == (1.8, 3.8)
+
+
+@st.composite
+def stars(draw: st.DrawFn) -> Ring:
+    """Star-shaped rings, convex and concave corners mixed."""
+    count = draw(st.integers(3, 14))
+    radii = draw(st.lists(st.floats(8.0, 40.0), min_size=count, max_size=count))
+    turn = draw(st.floats(0.0, 1.0))
+    return tuple(
+        (r * cos(2 * pi * (k + turn) / count), r * sin(2 * pi * (k + turn) / count))
+        for k, r in enumerate(radii)
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(ring=stars(), kerf=st.floats(0.01, 0.45), clockwise=st.booleans())
+def test_compensated_path_cuts_back_to_the_drawn_size(
+    ring: Ring, kerf: float, clockwise: bool
+) -> None:
+    """A round beam that follows the path leaves the drawn part.
+
+    Two independent makers of the cut: the polygon engine's disc swept along the path, and the
+    path moved back. Sharp corners are where a path on a mitre must not be cut short.
+    """
+    drawn = ring[::-1] if clockwise else ring
+    paths = offset_rings((drawn,), kerf / 2.0)[0]
+    assert len(paths) == 1
+    back = offset_rings(paths, -kerf / 2.0)[0]
+    assert len(back) == 1
+    assert Area.of((Region(back[0]),)).apart_mm(Area.of((Region(drawn),))) < 1e-6
+    beam = Area.stroke((*paths[0], paths[0][0]), kerf, cap="round", join="round")
+    left = Area.of((Region(paths[0]),)) - beam
+    lost = Area.of((Region(drawn),)) - left
+    assert lost.grown(-1e-6).is_empty  # nothing of the part is cut away
+    # no more is left over than the rounding that a beam leaves in an inside corner
+    reached = Area.of((Region(drawn),)).grown(kerf / 2, join="round").grown(-kerf / 2, join="round")
+    assert (left - reached).grown(-kerf * 0.01).is_empty
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    span=st.floats(20.0, 300.0),
+    springing=st.floats(4.0, 200.0),
+    ratio=st.floats(0.55, 1.6),
+    clearance=st.floats(0.1, 3.0),
+)
+def test_clearance_is_the_same_all_round_an_arch(
+    span: float, springing: float, ratio: float, clearance: float
+) -> None:
+    _same_all_round(arch(span, springing, ratio=ratio), clearance)
+
+
+@settings(max_examples=40, deadline=None)
+@given(ring=stars(), clearance=st.floats(0.1, 0.9))
+def test_clearance_is_the_same_all_round_a_drawn_opening(ring: Ring, clearance: float) -> None:
+    _same_all_round(Region(ring), clearance)
+
+
+@pytest.mark.parametrize("radius", [10.0, 60.0, 150.0])
+def test_clearance_is_the_same_all_round_a_circle(radius: float) -> None:
+    _same_all_round(circle(radius), 0.5)
+
+
+def _same_all_round(opening: Region, clearance: float) -> None:
+    panel = panel_for(opening, clearance)
+    hole, board = Area.of((opening,)), Area.of((panel,))
+    assert (board - hole).is_empty
+    edge = Area.of((Region(opening.outer),))
+    for x, y in _along(panel.outer):
+        apart = edge.edge_distance_mm((x, y))
+        assert apart == pytest.approx(clearance, abs=1e-3)
+    if len(panel.outer) < len(opening.outer):
+        return  # an edge shorter than the clearance is gone and does not come back
+    back = opening_for(panel, clearance)
+    assert Area.of((back,)).apart_mm(hole) < 1e-6
+
+
+def _along(ring: Ring) -> list[tuple[float, float]]:
+    """Points on every edge of the ring, ends left out: a mitred corner stands farther off."""
+    found = []
+    for (ax, ay), (bx, by) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        found += [(ax + (bx - ax) * t, ay + (by - ay) * t) for t in (0.25, 0.5, 0.75)]
+    return found
+
+
+def test_a_ring_that_vanishes_leaves_nothing() -> None:
+    assert offset_rings((box_ring(2.0, 4.0),), -1.0) == ((),)
+    assert offset_region(Region(box_ring(2.0, 4.0)), -1.0) == ()
+
+
+def test_a_waist_that_closes_leaves_two_pieces() -> None:
+    upper = ((0.0, 0.0), (10.0, 0.0), (10.0, 4.5), (20.0, 4.5), (20.0, 0.0), (30.0, 0.0))
+    waist = (*upper, *((x, 10.0 - y) for x, y in reversed(upper)))
+    assert len(offset_rings((waist,), -0.6)[0]) == 2
+
+
+def test_a_hole_that_meets_the_outline_is_cut_out() -> None:
+    region = Region(box_ring(10.0, 10.0), (box_ring(8.0, 8.0, left=1.0, top=1.0),))
+    assert offset_region(region, -0.6) == ()
+    grown = offset_region(region, 0.5)
+    assert grown[0].area_mm2 == pytest.approx(121.0 - 49.0)
