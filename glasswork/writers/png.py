@@ -1,0 +1,81 @@
+"""Pictures as PNG bytes, lossless and fast.
+
+Rows are filtered by numpy and deflated by isal, whose first level is some ten times faster than
+zlib at almost its size on filtered pictures.
+Source: [png]
+"""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_COLOUR_TYPE = {1: 0, 3: 2, 4: 6}
+_SUB, _UP = 1, 2
+
+
+def encode_png(pixels: NDArray[np.uint8], *, px_per_mm: float | None = None) -> bytes:
+    """A picture as a PNG file.
+
+    pixels : (rows, columns) grey, or (rows, columns, 3) sRGB, or (rows, columns, 4) with alpha
+    px_per_mm : scale written into the file, if it has one
+    Raises: ValueError, if the shape is none of these, or empty
+    """
+    height, width, channels = _shape_of(pixels)
+    parts = [_SIGNATURE, _header(width, height, channels)]
+    if channels > 1:
+        parts.append(chunk(b"sRGB", b"\0"))
+    if px_per_mm is not None:
+        parts.append(chunk(b"pHYs", _physical(px_per_mm)))
+    parts += [chunk(b"IDAT", deflated(pixels)), chunk(b"IEND", b"")]
+    return b"".join(parts)
+
+
+def chunk(name: bytes, body: bytes) -> bytes:
+    """One chunk with its length and checksum."""
+    return b"".join(
+        (struct.pack(">I", len(body)), name, body, struct.pack(">I", zlib.crc32(name + body)))
+    )
+
+
+def deflated(pixels: NDArray[np.uint8]) -> bytes:
+    """The rows, each led by its filter, as one zlib stream."""
+    from isal import isal_zlib
+
+    stream: Any = isal_zlib.compress(_filtered(pixels), 1)
+    return bytes(stream)
+
+
+def _shape_of(pixels: NDArray[np.uint8]) -> tuple[int, int, int]:
+    channels = 1 if pixels.ndim == 2 else pixels.shape[-1]
+    if pixels.ndim not in (2, 3) or channels not in _COLOUR_TYPE or not pixels.size:
+        raise ValueError(f"a picture of shape {pixels.shape} is no PNG")
+    return pixels.shape[0], pixels.shape[1], channels
+
+
+def _header(width: int, height: int, channels: int) -> bytes:
+    body = struct.pack(">IIBBBBB", width, height, 8, _COLOUR_TYPE[channels], 0, 0, 0)
+    return chunk(b"IHDR", body)
+
+
+def _physical(px_per_mm: float) -> bytes:
+    per_metre = round(px_per_mm * 1000.0)
+    return struct.pack(">IIB", per_metre, per_metre, 1)
+
+
+def _filtered(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Each row less the one above it; the first less its left neighbours."""
+    rows = np.ascontiguousarray(pixels).reshape(pixels.shape[0], -1)
+    step = 1 if pixels.ndim == 2 else pixels.shape[-1]
+    out = np.empty((rows.shape[0], rows.shape[1] + 1), dtype=np.uint8)
+    out[0, 0] = _SUB
+    out[0, 1 : step + 1] = rows[0, :step]
+    np.subtract(rows[0, step:], rows[0, :-step], out=out[0, step + 1 :])
+    out[1:, 0] = _UP
+    np.subtract(rows[1:], rows[:-1], out=out[1:, 1:])
+    return out
