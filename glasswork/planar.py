@@ -30,7 +30,7 @@ def _polygons(geometry: Any) -> list[Polygon]:
     if geometry.is_empty:
         return []
     parts = shapely.get_parts(geometry)
-    return [part for part in parts if part.geom_type == "Polygon" and part.area > 0.0] + [
+    return [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-12] + [
         inner
         for part in parts
         if part.geom_type in ("MultiPolygon", "GeometryCollection")
@@ -442,6 +442,8 @@ def filled(rings: Sequence[Ring], *, nonzero: bool = True) -> Area:
         return Area.empty()
     polygons = shapely.polygons([shapely.linearrings(ring) for ring in rings])
     polygons = polygons[shapely.area(polygons) > 0.0] if len(rings) > 1 else polygons
+    if not len(polygons):
+        return Area.empty()
     if len(polygons) == 1 and shapely.is_valid(polygons[0]):
         return Area(polygons[0])
     if shapely.is_valid(polygons).all() and not _cross(polygons):
@@ -511,3 +513,108 @@ def _winding(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[
         down = (y0 > y) & (y1 <= y) & (side < 0)
         total[index] += int(up.sum()) - int(down.sum())
     return total
+
+
+# -- pens and painting ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pen:
+    """How a line is drawn: its width, ends and corners."""
+
+    width_mm: float
+    cap: Cap = "flat"
+    join: Join = "mitre"
+    mitre_limit: float = 4.0
+
+
+def drawn(lines: Sequence[tuple[Sequence[Point], bool]], pens: Sequence[Pen]) -> AreaSet:
+    """What each pen covers along its line, all lines at once.
+
+    lines : points and closed flag; a line of one point is a dot if its ends are round or square
+    """
+    shapes = np.empty(len(lines), dtype=object)
+    for index, (points, closed) in enumerate(lines):
+        if closed and len(points) > 2:
+            shapes[index] = shapely.linearrings(points)
+        elif len(points) > 1:
+            shapes[index] = LineString([*points, points[0]] if closed else points)
+        else:
+            shapes[index] = _ShapelyPoint(points[0])
+    kinds: dict[tuple[Cap, Join, float], list[int]] = {}
+    for index, pen in enumerate(pens):
+        kinds.setdefault((pen.cap, pen.join, pen.mitre_limit), []).append(index)
+    for (cap, join, limit), chosen in kinds.items():
+        shapes[chosen] = shapely.buffer(
+            shapes[chosen],
+            np.array([pens[index].width_mm / 2.0 for index in chosen]),
+            quad_segs=QUARTER_SEGMENTS,
+            cap_style=cap,
+            join_style=join,
+            mitre_limit=max(1.0, limit),
+        )
+    return AreaSet(shapes)
+
+
+def seen(painted: AreaSet, kept: Sequence[bool]) -> Area:
+    """What stays in sight of the kept areas when all are painted in order, later over earlier."""
+    keep = np.asarray(kept, dtype=np.bool_)
+    dark, light = np.flatnonzero(keep), np.flatnonzero(~keep)
+    shapes = painted.shapes[dark].copy()
+    if len(dark) and len(light):
+        under, over = shapely.STRtree(painted.shapes[light]).query(shapes, predicate="intersects")
+        later = light[over] > dark[under]
+        under, over = under[later], over[later]
+        order = np.argsort(under, kind="stable")
+        under, over = under[order], light[over[order]]
+        owners, starts = np.unique(under, return_index=True)
+        for index, covers in zip(owners, np.split(over, starts[1:]), strict=True):
+            for cover in covers:
+                shapes[index] = shapely.difference(shapes[index], painted.shapes[cover])
+    return Area(shapely.union_all(shapes))
+
+
+def triangles(area: Area, *, longest_mm: float) -> NDArray[np.float64]:
+    """A constrained Delaunay triangulation: (triangles, 3 corners, 2), tiling the area.
+
+    longest_mm : edges of the area longer than this are divided first
+    """
+    if area.is_empty:
+        return np.empty((0, 3, 2))
+    dense = shapely.segmentize(area.shape, longest_mm)
+    found = shapely.get_parts(shapely.constrained_delaunay_triangles(dense))
+    return np.asarray(shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3])
+
+
+def joined_triangles(corners: NDArray[np.float64]) -> Area:
+    """Triangles that share whole edges, as one area."""
+    closed = np.concatenate([corners, corners[:, :1]], axis=1)
+    return Area(shapely.coverage_union_all(shapely.polygons(closed)))
+
+
+def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
+    """How far each place lies from a closed line."""
+    line = shapely.linearrings(edge)
+    shapely.prepare(line)
+    return np.asarray(shapely.distance(line, shapely.points(np.asarray(places).reshape(-1, 2))))
+
+
+def last_holding(places: Sequence[Point], areas: AreaSet) -> tuple[int, ...]:
+    """For each place the last of the areas that holds it; -1 where none does."""
+    found = np.full(len(places), -1, dtype=np.intp)
+    if len(areas) and len(places):
+        points = shapely.points(np.asarray(places, dtype=np.float64))
+        at, which = areas.tree.query(points, predicate="intersects")
+        np.maximum.at(found, at, which)
+    return tuple(found.tolist())
+
+
+def inner_points(regions: Sequence[Region]) -> tuple[Point, ...]:
+    """A point well inside each region, nearly the middle of its inscribed circle."""
+    shapes = _polygon_array(regions)
+    reach = np.maximum(1e-6, 0.02 * np.sqrt(np.abs(shapely.area(shapes))))
+    circles = [
+        shapely.maximum_inscribed_circle(s, r) for s, r in zip(shapes, reach, strict=True)
+    ]
+    firsts = shapely.get_coordinates(shapely.get_point(np.array(circles, dtype=object), 0))
+    return tuple(map(tuple, firsts.tolist()))

@@ -29,6 +29,7 @@ class Mark:
     area : what the fill covers, its fill rule resolved; empty if nothing is filled
     stroke, fill : colour as #rrggbb, or None
     names : id, classes and group labels, from the innermost outwards, for the roles map
+    dashes_mm : lengths drawn and left out in turn, an even number of them; empty if unbroken
 
     Cannot occur: units, transforms, references, style sheets, curves, hidden things.
     """
@@ -42,15 +43,23 @@ class Mark:
     dashes_mm: tuple[float, ...] = ()
     fill: str | None = None
     names: tuple[str, ...] = ()
+    dash_offset_mm: float = 0.0
+    miter_limit: float = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineArt:
-    """A vector drawing as read: marks in the order they are painted, in mm."""
+    """A vector drawing as read: marks in the order they are painted, in mm.
+
+    sized : the file tells its size; if not, a pixel counts as 1/96 in until a size is given
+    notes : what was left out in reading
+    """
 
     name: str
     size_mm: tuple[float, float]
     marks: tuple[Mark, ...]
+    sized: bool = True
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

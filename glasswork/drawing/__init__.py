@@ -1,0 +1,1 @@
+"""Line art becomes panes and leads."""

@@ -1,0 +1,239 @@
+"""Any drawing as dark areas: panes are what the leading encloses."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from glasswork.drawing.inks import Ink, Roles, is_dark, pen_of
+from glasswork.drawing.members import Told, split_members
+from glasswork.drawing.pane_ids import place_ids, reading_order
+from glasswork.errors import DrawingError
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.window import LineArt, Mark, PaintStroke, Pane, Role, Window
+from glasswork.planar import Area, AreaSet, drawn, inner_points, last_holding, seen
+
+LEAST_PANE_MM2 = 0.01
+"""A hole in the leading smaller than this is a flaw of drawing, not a pane."""
+
+
+@dataclass(slots=True)
+class Layers:
+    """What the marks paint, in order: areas, whether lead, their roles and drawn widths."""
+
+    areas: list[Area] = field(default_factory=list)
+    inks: list[Ink] = field(default_factory=list)
+    roles: list[Role | None] = field(default_factory=list)
+    widths: list[float | None] = field(default_factory=list)
+    fills: list[str | None] = field(default_factory=list)
+
+    def add(self, area: Area, ink: Ink, role: Role | None, *, width: float | None) -> None:
+        self.areas.append(area)
+        self.inks.append(ink)
+        self.roles.append(role)
+        self.widths.append(width)
+        self.fills.append(None)
+
+
+def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers:
+    """Every fill and stroke of the drawing as an area.
+
+    any_stroke : strokes of any colour are leads, for drawings without a dark line
+    """
+    layers = Layers()
+    strokes = iter(_stroke_areas(art.marks))
+    for mark in art.marks:
+        role = roles.of(mark)
+        if mark.fill is not None and mark.area:
+            alone = mark.stroke is None
+            ink = _ink(role if alone else None, dark=is_dark(mark.fill))
+            layers.add(Area.of(mark.area), ink, role if alone else None, width=None)
+            layers.fills[-1] = mark.fill
+        if mark.stroke is not None:
+            area = next(strokes)
+            dark = any_stroke or is_dark(mark.stroke)
+            layers.add(area, _ink(role, dark=dark), role, width=mark.width_mm)
+    return layers
+
+
+def _ink(role: Role | None, *, dark: bool) -> Ink:
+    if role is Role.PAINT:
+        return Ink.PAINT
+    return Ink.LEAD if dark or role is not None else Ink.LIGHT
+
+
+def _stroke_areas(marks: Sequence[Mark]) -> list[Area]:
+    lines, pens, owner = [], [], []
+    stroked = [mark for mark in marks if mark.stroke is not None]
+    for index, mark in enumerate(stroked):
+        for path in mark.paths:
+            lines.append(path)
+            pens.append(pen_of(mark))
+            owner.append(index)
+    areas = drawn(lines, pens)
+    groups: list[list[Area]] = [[] for _ in stroked]
+    for number, index in enumerate(owner):
+        groups[index].append(areas[number])
+    return [group[0] if len(group) == 1 else Area.union(group) for group in groups]
+
+
+def lead_area(layers: Layers) -> Area:
+    """The leading in sight: dark paint that no later light paint hides."""
+    opaque = [i for i, ink in enumerate(layers.inks) if ink is not Ink.PAINT]
+    painted = AreaSet.of_groups([()] * 0) if not opaque else _set(layers, opaque)
+    return seen(painted, [layers.inks[i] is Ink.LEAD for i in opaque])
+
+
+def _set(layers: Layers, indices: Sequence[int]) -> AreaSet:
+    import numpy as np
+
+    shapes = np.empty(len(indices), dtype=object)
+    shapes[:] = [layers.areas[i].shape for i in indices]
+    return AreaSet(shapes)
+
+
+def window_of_areas(art: LineArt, roles: Roles) -> tuple[Window, tuple[Finding, ...]]:
+    """The window of a drawing, by what its leading covers.
+
+    Raises: DrawingError, if the leading encloses nothing
+    """
+    if not art.marks:
+        raise DrawingError(art.name, "the drawing holds no line", "draw the leads as strokes")
+    findings: list[Finding] = []
+    layers = layers_of(art, roles)
+    lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
+    if not _encloses(lead):
+        other = layers_of(art, roles, any_stroke=True)
+        freed = lead_area(other) if Ink.LEAD in other.inks else Area.empty()
+        if _encloses(freed):
+            layers, lead = other, freed
+            findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
+        else:
+            raise _no_pane(art)
+    return _window(art, layers, lead, findings)
+
+
+def _encloses(lead: Area) -> bool:
+    return any(region.holes for region in lead.regions()) if not lead.is_empty else False
+
+
+def _no_pane(art: LineArt) -> DrawingError:
+    from glasswork.drawing.gaps import widest_opening
+
+    where, what = widest_opening(art)
+    return DrawingError(f"{art.name}{where}", what, "close the outline: its line must meet itself")
+
+
+def _said(where: str, what: str, hint: str = "") -> Finding:
+    return Finding(severity=Severity.NOTE, where=where, what=what, hint=hint)
+
+
+def _window(
+    art: LineArt, layers: Layers, lead: Area, findings: list[Finding]
+) -> tuple[Window, tuple[Finding, ...]]:
+    outline, panes, blots = divide(lead, art.name, findings)
+    seeds = inner_points(panes)
+    order = reading_order(seeds, outline.box)
+    panes = tuple(panes[i] for i in order)
+    seeds = tuple(seeds[i] for i in order)
+    names = place_ids("P", seeds, outline.box)
+    fills = _fills(layers, seeds)
+    paint = tuple(PaintStroke(area=area, width_mm=w) for area, w in blots) + _painted(
+        layers, outline
+    )
+    members = split_members(outline, panes, told=lambda places: _told(layers, places))
+    window = Window(
+        name=art.name,
+        outline=outline,
+        panes=tuple(
+            Pane(id=name, region=region, seed_point=seed, fill=fill)
+            for name, region, seed, fill in zip(names, panes, seeds, fills, strict=True)
+        ),
+        members=members,
+        paint=paint,
+    )
+    return window, tuple(findings)
+
+
+def divide(
+    lead: Area, name: str, findings: list[Finding]
+) -> tuple[Region, Regions, list[tuple[Regions, float]]]:
+    """Outline, panes, and dark blots inside panes that hold nothing themselves (with widths)."""
+    parts = lead.regions()
+    whole = max(parts, key=lambda region: abs(Region(region.outer).area_mm2))
+    outline = Region(whole.outer)
+    hull = Area.of((outline,))
+    rings = [whole]
+    blots: list[tuple[Regions, float]] = []
+    outside = 0
+    for part in parts:
+        if part is whole:
+            continue
+        if not hull.holds(part.outer[0]):
+            outside += 1
+        elif any(abs(Region(h).area_mm2) > LEAST_PANE_MM2 for h in part.holes):
+            rings.append(part)
+        else:
+            box = part.box
+            blots.append(((part,), max(1e-3, min(box.width, box.height))))
+    if outside:
+        findings.append(
+            Finding(
+                severity=Severity.WARNING,
+                where=name,
+                what=f"{outside} dark parts outside the window's outline are left out",
+                hint="join them to the window, or remove them",
+            )
+        )
+    if blots:
+        findings.append(
+            _said(
+                name,
+                f"{len(blots)} dark marks that touch no lead are painted on the glass",
+                "give them the role lead and join them to a lead if they are leads",
+            )
+        )
+    glass = hull - Area.of(rings)
+    found = glass.regions()
+    panes = tuple(region for region in found if region.area_mm2 > LEAST_PANE_MM2)
+    if len(panes) < len(found):
+        findings.append(
+            _said(name, f"{len(found) - len(panes)} specks between leads are filled with lead")
+        )
+    if not panes:
+        raise DrawingError(
+            name, "the leads leave no glass between them", "draw them thinner, or larger"
+        )
+    return outline, panes, blots
+
+
+def _fills(layers: Layers, seeds: Sequence[Point]) -> list[str | None]:
+    light = [
+        i for i, ink in enumerate(layers.inks) if ink is Ink.LIGHT and layers.fills[i] is not None
+    ]
+    if not light:
+        return [None] * len(seeds)
+    held = last_holding(seeds, _set(layers, light))
+    return [layers.fills[light[i]] if i >= 0 else None for i in held]
+
+
+def _painted(layers: Layers, outline: Region) -> tuple[PaintStroke, ...]:
+    found = []
+    hull = Area.of((outline,))
+    for area, ink, width in zip(layers.areas, layers.inks, layers.widths, strict=True):
+        if ink is Ink.PAINT:
+            inside = (area & hull).regions()
+            if inside:
+                wide = width or max(1e-3, min(inside[0].box.width, inside[0].box.height))
+                found.append(PaintStroke(area=inside, width_mm=wide))
+    return tuple(found)
+
+
+def _told(layers: Layers, places: Sequence[Point]) -> list[Told]:
+    leads = [i for i, ink in enumerate(layers.inks) if ink is Ink.LEAD]
+    held = last_holding(places, _set(layers, leads))
+    return [
+        Told(role=layers.roles[leads[i]], width_mm=layers.widths[leads[i]]) if i >= 0 else Told()
+        for i in held
+    ]

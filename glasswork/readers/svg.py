@@ -1,0 +1,427 @@
+"""SVG line art: bytes to marks in millimetres, everything resolved.
+
+Read: units, viewBox, preserveAspectRatio, transforms, groups, nested svg, use and symbol, style
+sheets, basic shapes, paths, fill rules, clip paths, gradients (as their mean colour). Left out and
+noted: text, embedded pictures, masks, filters, markers, patterns. Other files are never fetched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from math import hypot, isfinite, sqrt
+from xml.etree.ElementTree import Element
+
+from glasswork.errors import ReadError
+from glasswork.model.geometry import Affine, Point
+from glasswork.model.window import LineArt, Mark
+from glasswork.planar import Area, filled
+from glasswork.readers.css import INHERITED, Sheets
+from glasswork.readers.svg_frame import Frame, fitted, length, root_frame
+from glasswork.readers.svg_paint import Paints
+from glasswork.readers.svg_path import (
+    Subpath,
+    ellipse,
+    flatten,
+    numbers,
+    parse_path,
+    parse_transform,
+    rectangle,
+)
+from glasswork.readers.svg_tree import href, label_of, local, parse_tree
+
+DEEPEST = 200
+"""Levels of groups and uses that are followed."""
+MOST_MARKS = 200_000
+FLATNESS_MM = 0.005
+REACH_MM = 1e6
+_SILENT = frozenset(
+    {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "filter"}
+).union(("radialGradient", "metadata", "title", "desc", "style", "script", "foreignObject", "font"))
+_SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """What an element inherits: map to mm, style, group opacity, names, clip, depth."""
+
+    ctm: Affine
+    style: dict[str, str]
+    frame: Frame
+    opacity: float = 1.0
+    names: tuple[str, ...] = ()
+    clip: Area | None = None
+    depth: int = 0
+
+
+@dataclass(slots=True)
+class _Drawing:
+    """One reading: the tree, what it holds, and the marks found so far."""
+
+    name: str
+    root: Element
+    sheets: Sheets
+    paints: Paints
+    by_id: dict[str, Element]
+    tolerance_mm: float
+    marks: list[Mark] = field(default_factory=list)
+    notes: dict[str, int] = field(default_factory=dict)
+
+    def note(self, text: str) -> None:
+        self.notes[text] = self.notes.get(text, 0) + 1
+
+    # -- walking -----------------------------------------------------------------------------
+
+    def walk(self, element: Element, state: _State) -> None:
+        tag = local(element)
+        if tag in _SILENT or not tag:
+            return
+        own = self.sheets.style_of(element)
+        if own.get("display") == "none":
+            return
+        if state.depth > DEEPEST:
+            raise ReadError(
+                self.name, f"groups lie deeper than {DEEPEST} levels", "ungroup the drawing"
+            )
+        state = self._entered(element, own, state)
+        if state.opacity <= 0.0:
+            return
+        if tag in _SHAPES:
+            self._shape(element, own, state)
+        elif tag in ("g", "a", "svg"):
+            if tag == "svg":
+                state = self._nested(element, state, (None, None))
+            for child in element:
+                self.walk(child, state)
+        elif tag == "switch":
+            for child in element:
+                if local(child) and "requiredExtensions" not in child.attrib:
+                    self.walk(child, state)
+                    break
+        elif tag == "use":
+            self._use(element, state)
+        elif tag == "text":
+            if "".join(element.itertext()).strip():
+                self.note("text is left out: turn it into paths if it belongs to the window")
+        elif tag == "image":
+            if not href(element).startswith("data:"):
+                raise ReadError(
+                    self.name,
+                    "it shows a picture from another file",
+                    "remove it, or trace it into paths",
+                )
+            self.note("an embedded picture is left out: give it as a PNG or JPEG of its own")
+
+    def _entered(self, element: Element, own: dict[str, str], state: _State) -> _State:
+        """The state inside the element: its transform, style, names and clip added."""
+        style = state.style
+        fresh = {
+            key: value for key, value in own.items() if key in INHERITED and value != "inherit"
+        }
+        if fresh:
+            style = {**style, **fresh}
+        ctm = state.ctm
+        if "transform" in own:
+            ctm = parse_transform(own["transform"]).then(ctm)
+        opacity = state.opacity * _share(own.get("opacity", "1"))
+        named = tuple(name for name in label_of(element) if name)
+        entered = replace(
+            state,
+            ctm=ctm,
+            style=style,
+            opacity=opacity,
+            names=named + state.names if named else state.names,
+            depth=state.depth + 1,
+        )
+        clip = own.get("clip-path", "none")
+        if clip.startswith("url("):
+            entered = replace(entered, clip=self._clip(clip, element, entered))
+        if own.get("mask", "none") != "none":
+            self.note("a mask is left out: the masked parts are read whole")
+        return entered
+
+    def _nested(
+        self, element: Element, state: _State, size: tuple[str | None, str | None]
+    ) -> _State:
+        """Inside a nested svg or a used symbol: its own frame, clipped to it."""
+        if element is self.root:
+            return state
+        across, down = state.frame
+        x = length(element.get("x", "0"), across, where=self.name)
+        y = length(element.get("y", "0"), down, where=self.name)
+        w = length(size[0] or element.get("width") or "100%", across, where=self.name)
+        h = length(size[1] or element.get("height") or "100%", down, where=self.name)
+        box = numbers(element.get("viewBox", ""))
+        ctm = Affine.shift(x, y).then(state.ctm)
+        frame: Frame = (w, h)
+        if len(box) == 4 and box[2] > 0 and box[3] > 0:
+            ctm = fitted(box, (w, h), element.get("preserveAspectRatio", "")).then(ctm)
+            frame = (box[2], box[3])
+        clip = state.clip
+        if self.sheets.style_of(element).get("overflow") not in ("visible", "auto"):
+            window = rectangle((x, y), (w, h), (0.0, 0.0))
+            clip = _within(clip, filled([flatten(window, state.ctm, tolerance_mm=1.0)]))
+        return replace(state, ctm=ctm, frame=frame, clip=clip)
+
+    def _use(self, element: Element, state: _State) -> None:
+        target = self._referred(href(element))
+        if target is None:
+            return
+        x = length(element.get("x", "0"), state.frame[0], where=self.name)
+        y = length(element.get("y", "0"), state.frame[1], where=self.name)
+        state = replace(state, ctm=Affine.shift(x, y).then(state.ctm))
+        if local(target) in ("symbol", "svg") and target is not self.root:
+            own = self.sheets.style_of(target)
+            if own.get("display") == "none":
+                return
+            inner = self._entered(target, own, state)
+            inner = self._nested(target, inner, (element.get("width"), element.get("height")))
+            for child in target:
+                self.walk(child, inner)
+            return
+        self.walk(target, state)
+
+    def _referred(self, link: str) -> Element | None:
+        if not link.startswith("#"):
+            raise ReadError(
+                self.name,
+                f'it refers to another file: "{link[:60]}"',
+                "draw the part here: other files are never fetched",
+            )
+        return self.by_id.get(link[1:])
+
+    # -- shapes ------------------------------------------------------------------------------
+
+    def _shape(self, element: Element, own: dict[str, str], state: _State) -> None:
+        style = state.style
+        if style.get("visibility", "visible") != "visible":
+            return
+        fill = self.paints.colour(style, "fill", "#000000", state.opacity)
+        stroke = self.paints.colour(style, "stroke", "none", state.opacity)
+        size = hypot(*state.frame) / sqrt(2.0)
+        width = length(style.get("stroke-width", "1"), size, where=self.name)
+        if stroke is None or width <= 0.0:
+            stroke, width = None, 0.0
+        if fill is None and stroke is None:
+            return
+        paths = self._flat(element, state)
+        if not paths:
+            return
+        if len(self.marks) >= MOST_MARKS:
+            raise ReadError(
+                self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"
+            )
+        area = Area.empty()
+        if fill is not None and local(element) != "line":
+            nonzero = style.get("fill-rule", "nonzero") != "evenodd"
+            area = filled([points for points, _ in paths], nonzero=nonzero)
+        regions = area.regions() if not area.is_empty else ()
+        mark = Mark(
+            paths=paths,
+            area=regions,
+            fill=fill if regions else None,
+            stroke=stroke,
+            names=state.names,
+        )
+        if stroke is not None:
+            fixed = own.get("vector-effect") == "non-scaling-stroke"
+            mark = self._stroked(mark, style, state, width=width, fixed=fixed)
+        if mark.fill is not None or mark.stroke is not None:
+            self.marks += _clipped(mark, state.clip)
+
+    def _flat(self, element: Element, state: _State) -> tuple[tuple[tuple[Point, ...], bool], ...]:
+        found = []
+        for path in self._subpaths(element, state.frame):
+            points = flatten(path, state.ctm, tolerance_mm=self.tolerance_mm)
+            for x, y in points:
+                if not (abs(x) < REACH_MM and abs(y) < REACH_MM):
+                    what = f"a coordinate of {x:.3g}, {y:.3g} mm lies beyond {REACH_MM:.0e} mm"
+                    raise ReadError(self._place(element), what, "bring the shape into the drawing")
+            if len(points) > 1 or (path.closed or path.pieces):
+                found.append((points, path.closed))
+        return tuple(found)
+
+    def _place(self, element: Element) -> str:
+        name = element.get("id") or local(element)
+        return f"{self.name}, {name}"
+
+    def _subpaths(self, element: Element, frame: Frame) -> list[Subpath]:
+        def get(name: str, of: float) -> float:
+            return length(element.get(name, "0"), of, where=self._place(element))
+
+        tag, (w, h) = local(element), frame
+        if tag == "path":
+            return parse_path(element.get("d", ""))
+        if tag == "rect":
+            size = (get("width", w), get("height", h))
+            if size[0] <= 0 or size[1] <= 0:
+                return []
+            rx, ry = element.get("rx", "auto"), element.get("ry", "auto")
+            rx, ry = (ry if rx == "auto" else rx), (rx if ry == "auto" else ry)
+            radii = (
+                length("0" if rx == "auto" else rx, w, where=self.name),
+                length("0" if ry == "auto" else ry, h, where=self.name),
+            )
+            return [rectangle((get("x", w), get("y", h)), size, radii)]
+        if tag in ("circle", "ellipse"):
+            diagonal = hypot(w, h) / sqrt(2.0)
+            rx_mm = get("r", diagonal) if tag == "circle" else get("rx", w)
+            ry_mm = get("r", diagonal) if tag == "circle" else get("ry", h)
+            if rx_mm <= 0 or ry_mm <= 0:
+                return []
+            return [ellipse((get("cx", w), get("cy", h)), rx_mm, ry_mm)]
+        if tag == "line":
+            start, end = (get("x1", w), get("y1", h)), (get("x2", w), get("y2", h))
+            return [Subpath(start, [(end,)])]
+        values = numbers(element.get("points", ""))
+        points = list(zip(values[0::2], values[1::2], strict=False))
+        if len(points) < 2:
+            return []
+        return [Subpath(points[0], [(p,) for p in points[1:]], closed=tag == "polygon")]
+
+    def _stroked(
+        self, mark: Mark, style: dict[str, str], state: _State, *, width: float, fixed: bool
+    ) -> Mark:
+        """The mark with its stroke; a stroke that the map distorts becomes an area."""
+        a, b, c, d, _, _ = state.ctm
+        scale = 1.0 if fixed else sqrt(abs(a * d - b * c))
+        if fixed:
+            scale = self.paints.px_mm
+        size = hypot(*state.frame) / sqrt(2.0)
+        dashes = tuple(
+            length(v, size, where=self.name) * scale
+            for v in style.get("stroke-dasharray", "none").replace(",", " ").split()
+            if v != "none"
+        )
+        if sum(dashes) <= 0.0 or min(dashes) < 0.0:
+            dashes = ()
+        return replace(
+            mark,
+            width_mm=width * scale,
+            cap=style.get("stroke-linecap", "butt"),
+            join=style.get("stroke-linejoin", "miter"),
+            dashes_mm=dashes * (2 if len(dashes) % 2 else 1),
+            dash_offset_mm=length(style.get("stroke-dashoffset", "0"), size, where=self.name)
+            * scale,
+            miter_limit=_number(style.get("stroke-miterlimit", "4"), 4.0),
+            stroke=mark.stroke if width * scale > 0.0 else None,
+        )
+
+    # -- clips -------------------------------------------------------------------------------
+
+    def _clip(self, link: str, element: Element, state: _State) -> Area | None:
+        target = self.by_id.get(link[4:].rstrip(") ").strip("'\" #"))
+        if target is None or local(target) != "clipPath":
+            return state.clip
+        ctm = parse_transform(target.get("transform", "")).then(state.ctm)
+        if target.get("clipPathUnits") == "objectBoundingBox":
+            box = self._box_of(element, state)
+            if box is None:
+                return state.clip
+            ctm = Affine(box[2], 0.0, 0.0, box[3], box[0], box[1]).then(state.ctm)
+        inner = replace(state, ctm=ctm, clip=None)
+        shapes = [shape for child in target for shape in self._clip_shapes(child, inner, 0)]
+        return _within(state.clip, Area.union(shapes))
+
+    def _clip_shapes(self, child: Element, state: _State, depth: int) -> Iterator[Area]:
+        tag = local(child)
+        own = self.sheets.style_of(child)
+        if own.get("display") == "none" or depth > 8:
+            return
+        state = replace(state, ctm=parse_transform(own.get("transform", "")).then(state.ctm))
+        if tag == "use":
+            target = self.by_id.get(href(child)[1:])
+            shift = Affine.shift(
+                length(child.get("x", "0"), state.frame[0], where=self.name),
+                length(child.get("y", "0"), state.frame[1], where=self.name),
+            )
+            if target is not None:
+                moved = replace(state, ctm=shift.then(state.ctm))
+                yield from self._clip_shapes(target, moved, depth + 1)
+        elif tag in _SHAPES:
+            rings = [points for points, _ in self._flat(child, state)]
+            yield filled(rings, nonzero=own.get("clip-rule", "nonzero") != "evenodd")
+
+    def _box_of(self, element: Element, state: _State) -> tuple[float, float, float, float] | None:
+        """Bounding box of a shape in its own units: left, top, width, height."""
+        if local(element) not in _SHAPES:
+            return None
+        points = [
+            point
+            for path in self._subpaths(element, state.frame)
+            for point in flatten(path, Affine(), tolerance_mm=self.tolerance_mm)
+        ]
+        if not points:
+            return None
+        xs, ys = [p[0] for p in points], [p[1] for p in points]
+        return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _within(clip: Area | None, other: Area) -> Area:
+    return other if clip is None else clip & other
+
+
+def _clipped(mark: Mark, clip: Area | None) -> list[Mark]:
+    """The mark inside the clip: as it is, or as areas if the clip cuts it."""
+    if clip is None:
+        return [mark]
+    reach = mark.width_mm * max(1.0, mark.miter_limit) / 2.0
+    covered = Area.union(
+        [*(Area.of((region,)) for region in mark.area)]
+        + [Area.stroke(p, 2.0 * reach) for p, _ in mark.paths if mark.stroke and len(p) > 1]
+    )
+    if (covered - clip).is_empty:
+        return [mark]
+    found = []
+    inner = Area.of(mark.area) & clip if mark.area else Area.empty()
+    if mark.fill is not None and not inner.is_empty:
+        found.append(replace(mark, area=inner.regions(), stroke=None, width_mm=0.0))
+    if mark.stroke is not None:
+        drawn = Area.union(
+            Area.stroke(p, mark.width_mm, closed=closed) for p, closed in mark.paths if len(p) > 1
+        )
+        cut = drawn & clip
+        if not cut.is_empty:
+            found.append(
+                replace(mark, area=cut.regions(), fill=mark.stroke, stroke=None, width_mm=0.0)
+            )
+    return found
+
+
+def _number(text: str, default: float) -> float:
+    found = numbers(text)
+    return found[0] if found and isfinite(found[0]) else default
+
+
+def _share(text: str) -> float:
+    value = _number(text, 1.0)
+    return max(0.0, min(1.0, value / 100.0 if text.strip().endswith("%") else value))
+
+
+def read_svg(data: bytes, *, name: str) -> LineArt:
+    """The line art of an SVG.
+
+    Raises: ReadError, if it is no SVG, refers to other files, or holds impossible numbers
+    """
+    root, styles, by_id = parse_tree(data, name=name)
+    size_mm, ctm, frame, sized = root_frame(root, name=name)
+    sheets = Sheets(root, styles, where=name)
+    drawing = _Drawing(
+        name=name,
+        root=root,
+        sheets=sheets,
+        paints=Paints(sheets, by_id),
+        by_id=by_id,
+        tolerance_mm=min(FLATNESS_MM, max(size_mm) * FLATNESS_MM / 200.0),
+    )
+    drawing.walk(root, _State(ctm=ctm, style={}, frame=frame))
+    return LineArt(
+        name=name,
+        size_mm=size_mm,
+        marks=tuple(drawing.marks),
+        sized=sized,
+        notes=tuple(
+            text if count == 1 else f"{text} ({count} times)"
+            for text, count in drawing.notes.items()
+        ),
+    )
