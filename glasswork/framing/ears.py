@@ -175,7 +175,10 @@ def _length(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _ear(spot: _Spot, size: EarSize) -> Ear:
     return Ear(
-        tab=Region(_tab(spot, size)), hole_centre=spot.hole(size), hole_diameter_mm=size.hole
+        tab=Region(_tab(spot, size)),
+        hole_centre=spot.hole(size),
+        hole_diameter_mm=size.hole,
+        neck=(spot.point(-size.neck / 2.0, 0.0), spot.point(size.neck / 2.0, 0.0)),
     )
 
 

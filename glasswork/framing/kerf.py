@@ -28,11 +28,12 @@ def cut_paths(layer: FrameLayer, cutter: Cutter) -> tuple[CutPath, ...]:
     """
     pieces = tuple(piece.mapped(layer.panel_to_file) for piece in layer.pieces)
     kerf = cutter.kerf_for(layer.thickness_mm)
-    return ordered(
+    cut = [
         path
         for number, piece in enumerate(pieces, start=1)
         for path in piece_paths(piece, kerf, label=f"{layer.file} {number}")
-    )
+    ]
+    return ordered((*layer.marks, *cut))
 
 
 def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, ...]:

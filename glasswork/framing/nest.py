@@ -7,16 +7,19 @@ from dataclasses import dataclass
 
 from glasswork.errors import FrameError
 from glasswork.framing.kerf import ordered, piece_paths
+from glasswork.framing.raster import TURNS, Bed, Mask, grown_for_mask, mask_of
 from glasswork.model.frame import CutPath, Cutter, FrameLayer, NestSheet
 from glasswork.model.geometry import Affine, Box, Region
 
 SPACING_MM, MARGIN_MM = 3.0, 3.0
 """Room between parts and to the bed's edge; common practice."""
+CELL_MM = 1.0
+"""Parts are laid to the millimetre."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One piece to cut, as it lies in its layer's file. turnable : may be turned by 90°."""
+    """One piece to cut, as it lies in its layer's file. turnable : may be turned by quarters."""
 
     layer: str
     piece: int
@@ -53,7 +56,16 @@ def nest(
     sheets: list[NestSheet] = []
     for board in dict.fromkeys(part.board for part in parts):
         mine = [part for part in parts if part.board == board]
-        sheets += _shelves(mine, bed_mm, spacing_mm, board, len(sheets) + 1)
+        sheets += [
+            NestSheet(
+                number=len(sheets) + number,
+                bed_mm=bed_mm,
+                board=board,
+                parts=tuple(sheet.places),
+                used=sheet.area_mm2 / (bed_mm[0] * bed_mm[1]),
+            )
+            for number, sheet in enumerate(_laid_out(mine, bed_mm, spacing_mm), start=1)
+        ]
     return tuple(sheets)
 
 
@@ -68,6 +80,8 @@ def sheet_paths(
         shape = layer.pieces[number - 1].mapped(layer.panel_to_file).mapped(place)
         kerf = cutter.kerf_for(layer.thickness_mm)
         found += piece_paths(shape, kerf, label=f"{file} {number}")
+        if number == 1:  # the ears, and so the marks, are on the first and largest piece
+            found += [path.mapped(place) for path in layer.marks]
     return ordered(found)
 
 
@@ -96,43 +110,74 @@ def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
     return size[0] <= room[0] + 1e-6 and size[1] <= room[1] + 1e-6
 
 
-def _shelves(
-    parts: Sequence[Part], bed_mm: tuple[float, float], gap: float, board: str, first: int
-) -> list[NestSheet]:
-    """Rows of parts, tallest first."""
-    width, height = bed_mm[0] - MARGIN_MM, bed_mm[1] - MARGIN_MM
-    placed: list[list[tuple[str, int, Affine]]] = []
-    areas: list[float] = []
-    x = y = row = 0.0
-    for part in sorted(parts, key=lambda p: -max(p.shape.box.width, p.shape.box.height)):
-        turn = _turn(part, (width - MARGIN_MM, height - MARGIN_MM))
-        box = Box.around(turn.ring(part.shape.outer))
-        if x + box.width > width and placed:
-            x, y, row = MARGIN_MM, y + row + gap, 0.0
-        if not placed or y + box.height > height:
-            placed.append([])
-            areas.append(0.0)
-            x = y = MARGIN_MM
-            row = 0.0
-        place = turn.then(Affine.shift(x - box.left, y - box.top))
-        placed[-1].append((part.layer, part.piece, place))
-        areas[-1] += part.shape.area_mm2
-        x += box.width + gap
-        row = max(row, box.height)
-    return [
-        NestSheet(
-            number=first + i,
-            bed_mm=bed_mm,
-            board=board,
-            parts=tuple(items),
-            used=areas[i] / (bed_mm[0] * bed_mm[1]),
-        )
-        for i, items in enumerate(placed)
-    ]
+@dataclass(slots=True, eq=False)
+class _Sheet:
+    bed: Bed
+    places: list[tuple[str, int, Affine]]
+    area_mm2: float = 0.0
 
 
-def _turn(part: Part, room: tuple[float, float]) -> Affine:
-    size = (part.shape.box.width, part.shape.box.height)
-    if _fits(size, room):
-        return Affine()
-    return Affine(a=0.0, b=1.0, c=-1.0, d=0.0)
+def _laid_out(parts: Sequence[Part], bed_mm: tuple[float, float], gap: float) -> list[_Sheet]:
+    """Largest part first, each at the leftmost place of the first sheet that takes it."""
+    rows, columns = (int((side - 2.0 * MARGIN_MM + gap) / CELL_MM) for side in bed_mm[::-1])
+    least = min(min(part.shape.box.width, part.shape.box.height) for part in parts)
+    sheets: list[_Sheet] = []
+    for part in sorted(parts, key=_weight, reverse=True):
+        masks = _masks(part, gap, least)
+        best = _best_place(sheets, masks)
+        if best is None:
+            sheets.append(_Sheet(Bed(rows, columns), []))
+            best = _best_place(sheets[-1:], masks)
+        if best is None:
+            _place_alone(sheets[-1], part, bed_mm)
+            continue
+        sheet, mask, row, column = best
+        sheet.bed.take(mask, row, column)
+        corner = (MARGIN_MM - gap / 2.0 + column * CELL_MM, MARGIN_MM - gap / 2.0 + row * CELL_MM)
+        place = mask.move.then(Affine.shift(*corner))
+        sheet.places.append((part.layer, part.piece, place))
+        sheet.area_mm2 += part.shape.area_mm2
+    return sheets
+
+
+def _weight(part: Part) -> float:
+    box = part.shape.box
+    return box.width * box.height
+
+
+def _masks(part: Part, gap: float, least_mm: float) -> list[Mask]:
+    area = grown_for_mask(
+        part.shape, room_mm=gap / 2.0, cell_mm=CELL_MM, least_hole_mm=least_mm + gap
+    )
+    turns = TURNS if part.turnable else TURNS[:1]
+    return [mask_of(area, turn, cell_mm=CELL_MM) for turn in turns]
+
+
+def _best_place(
+    sheets: Sequence[_Sheet], masks: Sequence[Mask]
+) -> tuple[_Sheet, Mask, int, int] | None:
+    """On the first sheet with room, the turn that reaches least far to the right, then down."""
+    for sheet in sheets:
+        found = []
+        for number, mask in enumerate(masks):
+            spectrum = sheet.bed.spectrum_of(mask)
+            place = None if spectrum is None else sheet.bed.first_place(mask, spectrum)
+            if place is not None:
+                row, column = place
+                reach = (column + mask.size[1], row + mask.size[0], number)
+                found.append((reach, mask, row, column))
+        if found:
+            _, mask, row, column = min(found, key=lambda item: item[0])
+            return sheet, mask, row, column
+    return None
+
+
+def _place_alone(sheet: _Sheet, part: Part, bed_mm: tuple[float, float]) -> None:
+    """A part that fills the bed to within a cell has a sheet to itself."""
+    room = (bed_mm[0] - 2.0 * MARGIN_MM, bed_mm[1] - 2.0 * MARGIN_MM)
+    turn = TURNS[0] if _fits((part.shape.box.width, part.shape.box.height), room) else TURNS[1]
+    box = Box.around(turn.ring(part.shape.outer))
+    place = turn.then(Affine.shift(MARGIN_MM - box.left, MARGIN_MM - box.top))
+    sheet.places.append((part.layer, part.piece, place))
+    sheet.area_mm2 += part.shape.area_mm2
+    sheet.bed.close()

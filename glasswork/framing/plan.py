@@ -9,6 +9,7 @@ from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
 from glasswork.framing.ears import ear_size, film_outline, place_ears, with_ears
 from glasswork.framing.fit import build_fit, build_stack, check_fit, fit_findings, opening_for
 from glasswork.framing.kerf import file_place
+from glasswork.framing.labels import ear_marks
 from glasswork.framing.layers import Shapes, border_width_mm, build_shapes
 from glasswork.framing.made import CutSet, check_means, cut_in_one_piece, decide, narrowest_cut_mm
 from glasswork.framing.nest import nest, parts_of
@@ -175,6 +176,7 @@ def _layers(
             min_web_mm=least,
             panel_to_file=place,
             file_mm=size,
+            marks=() if ring else ear_marks(_code(face, level), ears, place),
         )
 
     return (
@@ -184,6 +186,11 @@ def _layers(
         layer(Face.BACK, Level.OUTER, means.outer),
         layer(Face.BACK, Level.RETAINER, means.retainer),
     ), tuple(weak)
+
+
+def _code(face: Face, level: Level) -> str:
+    """F or B, and I or O: what is engraved on a layer's ears."""
+    return face.value[0].upper() + level.value[0].upper()
 
 
 def _weak(pieces: Regions, level: Level, board: Board) -> tuple[tuple[WeakPlace, ...], float]:

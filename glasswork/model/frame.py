@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
 
@@ -97,31 +97,15 @@ class MemberMade:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ear:
-    """A break-off tab with a pin hole, the same on every layer and film."""
+    """A break-off tab with a pin hole, the same on every layer and film.
+
+    neck : the two ends of the line at the panel's edge along which it breaks off
+    """
 
     tab: Region
     hole_centre: Point
     hole_diameter_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrameLayer:
-    """One cut layer, its finished shape in panel millimetres seen from the front.
-
-    pieces : each one connected part, pin ears joined on, holes open
-    panel_to_file : map into the cut file; back faces are mirrored so that the cut face shows
-    file_mm : width and height of the cut file
-    """
-
-    file: str
-    face: Face
-    level: Level
-    board: str
-    thickness_mm: float
-    pieces: Regions
-    min_web_mm: float
-    panel_to_file: Affine
-    file_mm: tuple[float, float] = (0.0, 0.0)
+    neck: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +123,35 @@ class CutPath:
     closed: bool = True
     label: str = ""
     bulges: tuple[float, ...] = ()
+
+    def mapped(self, affine: Affine) -> CutPath:
+        """The path moved; a map that mirrors turns the arcs over."""
+        sign = -1.0 if affine.mirrors else 1.0
+        return replace(
+            self, points=affine.ring(self.points), bulges=tuple(sign * b for b in self.bulges)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameLayer:
+    """One cut layer, its finished shape in panel millimetres seen from the front.
+
+    pieces : each one connected part, pin ears joined on, holes open
+    panel_to_file : map into the cut file; back faces are mirrored so that the cut face shows
+    file_mm : width and height of the cut file
+    marks : what is scored and engraved, in file mm
+    """
+
+    file: str
+    face: Face
+    level: Level
+    board: str
+    thickness_mm: float
+    pieces: Regions
+    min_web_mm: float
+    panel_to_file: Affine
+    file_mm: tuple[float, float] = (0.0, 0.0)
+    marks: tuple[CutPath, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
