@@ -13,11 +13,13 @@ from glasswork.errors import ProfileError
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curve:
-    """A smooth rising curve: piecewise cubic, no overshoot. knots, values, slopes : (points,)"""
+    """A smooth rising curve: piecewise cubic, no overshoot.
+
+    knots : (points,) rising; cubic : (points - 1, 4) coefficients of powers of (x - knot)
+    """
 
     knots: Floats
-    values: Floats
-    slopes: Floats
+    cubic: Floats
 
     @classmethod
     def through(cls, points: Any, *, where: str) -> Curve:
@@ -40,22 +42,21 @@ class Curve:
                     f"({x[number - 1]:g}, {y[number - 1]:g})",
                     "a tone curve rises all the way; measure the patches again",
                 )
-        return cls(x, y, _slopes(x, y))
+        m, width, rise = _slopes(x, y), np.diff(x), np.diff(y) / np.diff(x)
+        second = (3.0 * rise - 2.0 * m[:-1] - m[1:]) / width
+        third = (m[:-1] + m[1:] - 2.0 * rise) / width**2
+        return cls(x, np.stack((y[:-1], m[:-1], second, third), axis=-1))
 
     def __call__(self, at: Floats) -> tuple[Floats, Floats]:
-        """Value and slope at points 0-1."""
+        """Value and slope at points 0-1, in the precision of the points."""
+        kind = at.dtype
         if len(self.knots) == 2:
-            slope = self.values[1] - self.values[0]
-            return self.values[0] + slope * at, np.full_like(at, slope)
-        i = np.clip(np.searchsorted(self.knots, at, side="right") - 1, 0, len(self.knots) - 2)
-        width = (self.knots[i + 1] - self.knots[i]).astype(at.dtype)
-        t = (at - self.knots[i].astype(at.dtype)) / width
-        y0, y1 = self.values[i].astype(at.dtype), self.values[i + 1].astype(at.dtype)
-        m0, m1 = self.slopes[i].astype(at.dtype), self.slopes[i + 1].astype(at.dtype)
-        rise = (y1 - y0) / width
-        c2, c3 = 3.0 * rise - 2.0 * m0 - m1, m0 + m1 - 2.0 * rise
-        value = y0 + width * t * (m0 + t * (c2 + t * c3))
-        return value, m0 + t * (2.0 * c2 + 3.0 * t * c3)
+            start, slope = self.cubic[0, :2].astype(kind)
+            return start + slope * at, np.full_like(at, slope)
+        i = np.searchsorted(self.knots[1:-1].astype(kind), at, side="right")
+        c0, c1, c2, c3 = self.cubic.astype(kind)[i].T
+        t = at - self.knots.astype(kind)[i]
+        return c0 + t * (c1 + t * (c2 + t * c3)), c1 + t * (2.0 * c2 + 3.0 * t * c3)
 
 
 def _slopes(x: Floats, y: Floats) -> Floats:

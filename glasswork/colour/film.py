@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glasswork.colour.curve import Curve
 from glasswork.colour.spectra import BANDS, Floats
@@ -58,9 +59,8 @@ class FilmModel:
             raise ColourError("device", f"{self.axes} device values are wanted", "")
         if not ((values >= 0.0) & (values <= 1.0)).all():
             raise ColourError("device", "a device value is not between 0 and 1", "")
-        flat = values.reshape(-1, self.axes)
-        found = self._mix(self._shares(flat))
-        return found.reshape(*values.shape[:-1], -1)
+        mixed, _ = self._mixed(values.reshape(-1, self.axes), slopes=False)
+        return self._opened(mixed).reshape(*values.shape[:-1], -1)
 
     def with_slopes(self, device: Floats) -> tuple[Floats, Floats]:
         """The same with its slopes, for a batch; nothing is checked.
@@ -68,62 +68,73 @@ class FilmModel:
         device : (batch, axes) 0-1; computed in its own precision
         Returns: (batch, bands), (axes, batch, bands)
         """
-        shares, turned = self._shares_with_slopes(device)
-        roots = self.roots.astype(device.dtype, copy=False)
-        batch = len(device)
-        mixed = np.concatenate((shares[None], turned)).reshape(-1, len(roots)) @ roots
-        mixed = mixed.reshape(self.axes + 1, batch, -1)
-        root = mixed[0]
+        root, slopes = self._mixed(device, slopes=True)
         if self.n == 1.0:
-            return root, mixed[1:]
+            return root, np.stack(slopes)
         power = _power(root, self.n - 1.0)
         value = root * power
         power *= self.n
-        mixed[1:] *= power
-        return value, mixed[1:]
+        for slope in slopes:
+            slope *= power
+        return value, np.stack(slopes)
 
-    def _shares(self, device: Floats) -> Floats:
-        hats = [self._hat(axis, device[:, axis])[0] for axis in range(self.axes)]
-        return _outer(hats)
+    def _opened(self, root: Floats) -> Floats:
+        return root if self.n == 1.0 else root * _power(root, self.n - 1.0)
 
-    def _shares_with_slopes(self, device: Floats) -> tuple[Floats, Floats]:
-        hats, turned = [], []
-        for axis in range(self.axes):
-            hat, slope = self._hat(axis, device[:, axis])
-            hats.append(hat)
-            turned.append(slope)
-        slopes = [
-            _outer([turned[i] if i == axis else hats[i] for i in range(self.axes)])
-            for axis in range(self.axes)
-        ]
-        return _outer(hats), np.stack(slopes)
+    def _mixed(self, device: Floats, *, slopes: bool) -> tuple[Floats, list[Floats]]:
+        """Roots mixed by the shares of the cell's corners, and their slopes an axis.
 
-    def _hat(self, axis: int, values: Floats) -> tuple[Floats, Floats]:
-        """Shares of the levels of one axis, (batch, levels), and their slopes."""
-        effective, slope = self.curves[axis](values)
-        places = self.places[axis].astype(values.dtype, copy=False)
-        cell = np.clip(np.searchsorted(places, effective, side="right") - 1, 0, len(places) - 2)
-        width = places[cell + 1] - places[cell]
-        share = (effective - places[cell]) / width
-        steep = slope / width
-        rows = np.arange(len(values))
-        hat = np.zeros((len(values), len(places)), dtype=values.dtype)
-        turned = np.zeros_like(hat)
-        hat[rows, cell], hat[rows, cell + 1] = 1.0 - share, share
-        turned[rows, cell], turned[rows, cell + 1] = -steep, steep
-        return hat, turned
+        The shares are products of one share an axis, so the corners are mixed pair by pair along
+        the last axis, then along the one before.
+        """
+        row, shares, steeps = self._place(device)
+        table = self.roots.astype(device.dtype, copy=False)
+        strides = self._strides()
+        corners = [0]
+        for stride in strides:
+            corners = [corner + step for corner in corners for step in (0, stride)]
+        values = [table[row + corner] for corner in corners]
+        turned: list[list[Floats]] = []
+        for axis in reversed(range(self.axes)):
+            share = shares[axis]
+            gaps: list[Floats] = [
+                high - low for low, high in zip(values[::2], values[1::2], strict=True)
+            ]
+            values = [low + share * gap for low, gap in zip(values[::2], gaps, strict=True)]
+            if slopes:
+                turned = [_between(older, share) for older in turned]
+                turned.insert(0, gaps)
+        found: list[Floats] = [steep * only[0] for steep, only in zip(steeps, turned, strict=False)]
+        return values[0], found
 
-    def _mix(self, shares: Floats) -> Floats:
-        root = shares @ self.roots
-        return np.asarray(root if self.n == 1.0 else root * _power(root, self.n - 1.0))
+    def _strides(self) -> list[int]:
+        strides: list[int] = []
+        step = 1
+        for places in reversed(self.places):
+            strides.insert(0, step)
+            step *= len(places)
+        return strides
+
+    def _place(self, device: Floats) -> tuple[NDArray[np.intp], list[Floats], list[Floats]]:
+        """The row of the cell's first corner, and for each axis the share of the corner beyond
+        it and the slope of that share, (batch, 1)."""
+        row = np.zeros(len(device), dtype=np.intp)
+        shares: list[Floats] = []
+        steeps: list[Floats] = []
+        for axis, stride in enumerate(self._strides()):
+            effective, slope = self.curves[axis](device[:, axis])
+            places = self.places[axis].astype(device.dtype, copy=False)
+            cell = np.searchsorted(places[1:-1], effective, side="right")
+            width = np.diff(places)[cell]
+            row += stride * cell
+            shares.append(((effective - places[cell]) / width)[:, None])
+            steeps.append((slope / width)[:, None])
+        return row, shares, steeps
 
 
-def _outer(hats: list[Floats]) -> Floats:
-    """Products of the shares of all axes, (batch, nodes)."""
-    whole = hats[0]
-    for hat in hats[1:]:
-        whole = (whole[:, :, None] * hat[:, None, :]).reshape(len(hat), -1)
-    return whole
+def _between(pairs: list[Floats], share: Floats) -> list[Floats]:
+    """Each pair of values mixed."""
+    return [low + share * (high - low) for low, high in zip(pairs[::2], pairs[1::2], strict=True)]
 
 
 def _power(root: Floats, exponent: float) -> Floats:

@@ -12,16 +12,19 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glasswork.colour.lab import de00_weights
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats
 from glasswork.errors import ColourError
 
+Places = NDArray[np.intp]
+
 _CHUNK: Final = 2048
 """Colours worked on together, so that their spectra stay in the processor's cache."""
 
-_STIFF: Final = 2000.0
+_STIFF: Final = 500.0
 """Penalty of ink over the limit: ΔE for each 100 % too much."""
 
 _GRID: Final = 9
@@ -49,6 +52,8 @@ def solve(
     hold_hue: float = HOLD_HUE,
     starts: Floats | None = None,
     rounds: int = 40,
+    thorough: bool = True,
+    again: bool = True,
 ) -> Solved:
     """Device values whose predicted colour is nearest each target.
 
@@ -56,7 +61,9 @@ def solve(
     hold_hue : weight of the hue against lightness and chroma for what is out of reach; 1 for the
         smallest difference whatever the hue
     starts : (batch, values) where to begin, or None to look for good places
-    rounds : most steps for one colour
+    rounds : most steps for one colour from one start
+    again : begin anew from another place where a colour is not met
+    thorough : and then from many more
     Raises: ColourError, if a target is not a finite colour, or the ink limit leaves nothing
     """
     wanted = np.asarray(targets, dtype=float)
@@ -66,31 +73,45 @@ def solve(
         raise ColourError(
             "ink_limit", f"{model.ink_limit:g} lets no ink on the film", "about 2 to 3 is usual"
         )
-    device = np.empty((len(wanted), model.values))
-    miss = np.empty(len(wanted))
-    for first in range(0, len(wanted), _CHUNK):
-        part = slice(first, first + _CHUNK)
-        begin = starts[part] if starts is not None else None
-        device[part], miss[part] = _solve_chunk(model, wanted[part], hold_hue, begin, rounds)
-    return Solved(device, miss)
-
-
-def _solve_chunk(
-    model: StackModel, wanted: Floats, hold_hue: float, begin: Floats | None, rounds: int
-) -> tuple[Floats, Floats]:
     metric = difference_metric(wanted, hold_hue=hold_hue)
-    if begin is None:
-        device, labs = start_grid(model)
-        begin = device[_nearest(labs, wanted)]
+    device, labs = start_grid(model)
+    begin = device[_nearest(labs, wanted)] if starts is None else starts
     best, miss = _search(model, wanted, metric, begin, rounds)
-    open_ = np.flatnonzero(miss > MET)
-    if len(open_):
-        device, labs = start_grid(model)
-        for again in _other_starts(labs, wanted[open_], metric[open_]):
-            tried, left = _search(model, wanted[open_], metric[open_], device[again], rounds)
-            better = left < miss[open_]
-            best[open_[better]], miss[open_[better]] = tried[better], left[better]
-    return best, miss
+    for places in ((_other_samples, _around) if thorough else (_one_sample,)) if again else ():
+        open_ = np.flatnonzero(miss > MET)
+        if not len(open_):
+            break
+        begin = places(model, wanted[open_], metric[open_], best[open_])
+        times = len(begin) // len(open_)
+        goal = np.tile(wanted[open_], (times, 1)), np.tile(metric[open_], (times, 1, 1))
+        tried, left = _search(model, *goal, begin, rounds)
+        tried, left = tried.reshape(times, len(open_), -1), left.reshape(times, -1)
+        winner = left.argmin(axis=0), np.arange(len(open_))
+        better = left[winner] < miss[open_]
+        best[open_[better]], miss[open_[better]] = tried[winner][better], left[winner][better]
+    return Solved(best, miss)
+
+
+def _one_sample(model: StackModel, wanted: Floats, metric: Floats, _best: Floats) -> Floats:
+    """Where to begin anew: at the sample nearest by the weighted difference."""
+    device, labs = start_grid(model)
+    return np.asarray(device[_ranked(labs, wanted, metric, (0,))[0]])
+
+
+def _other_samples(model: StackModel, wanted: Floats, metric: Floats, _best: Floats) -> Floats:
+    """At samples that lie near by the weighted difference, (starts · batch, values)."""
+    device, labs = start_grid(model)
+    return device[_ranked(labs, wanted, metric, (0, 5, 20)).reshape(-1)]
+
+
+def _around(_model: StackModel, wanted: Floats, _metric: Floats, best: Floats) -> Floats:
+    """Scattered around the best place found so far; the same scatter every time."""
+    scatter = np.random.default_rng(len(wanted))
+    parts = [
+        best + scatter.normal(0.0, width, best.shape)
+        for width in (0.05, 0.08, 0.12, 0.18, 0.25, 0.3)
+    ]
+    return np.asarray(np.clip(np.concatenate(parts), 0.0, 1.0))
 
 
 def difference_metric(targets: Floats, *, hold_hue: float = 1.0) -> Floats:
@@ -139,25 +160,27 @@ def within_limit(device: Floats, model: StackModel) -> Floats:
     return device
 
 
-def _nearest(labs: Floats, wanted: Floats) -> np.ndarray:
+def _nearest(labs: Floats, wanted: Floats) -> Places:
     """Index of the nearest colour by CIELAB distance."""
     spots, points = labs.astype(np.float32), wanted.astype(np.float32)
-    away = (spots * spots).sum(axis=1) - 2.0 * (points @ spots.T)
-    return np.asarray(away.argmin(axis=1))
+    square, turned = (spots * spots).sum(axis=1), -2.0 * spots.T
+    parts = [
+        (points[first : first + _CHUNK] @ turned + square).argmin(axis=1)
+        for first in range(0, len(points), _CHUNK)
+    ]
+    return np.concatenate(parts) if parts else np.empty(0, dtype=int)
 
 
-def _other_starts(labs: Floats, wanted: Floats, metric: Floats) -> list[np.ndarray]:
-    """Further places to begin for colours not met: nearest by the weighted difference."""
-    few = 3
-    found = np.empty((few, len(wanted)), dtype=int)
+def _ranked(labs: Floats, wanted: Floats, metric: Floats, ranks: tuple[int, ...]) -> Places:
+    """Indices of the samples that are so many places from the nearest by the weighted
+    difference, (ranks, batch)."""
+    found = np.empty((len(ranks), len(wanted)), dtype=np.intp)
     for first in range(0, len(wanted), 256):
         part = slice(first, first + 256)
-        turned = metric[part] @ labs.T
-        turned -= metric[part] @ wanted[part, :, None]
+        turned = metric[part] @ (labs.T - wanted[part, :, None])
         away = np.einsum("bij,bij->bj", turned, turned)
-        order = np.argpartition(away, (0, 5, 20), axis=1)
-        found[:, part] = order[:, [0, 5, 20]].T
-    return list(found)
+        found[:, part] = np.argpartition(away, ranks, axis=1)[:, list(ranks)].T
+    return found
 
 
 def _search(
@@ -209,7 +232,24 @@ def _finished(model: StackModel, device: Floats) -> Floats:
 def _residuals(
     model: StackModel, device: Floats, target: Floats, metric: Floats
 ) -> tuple[Floats, Floats, Floats]:
-    """Weighted colour rows, and a row a film for ink over its limit: (batch, 3 + films)."""
+    """Weighted colour rows, (batch, 3 + films), their slopes and their sum of squares."""
+    parts = [
+        _chunk_residuals(
+            model, *(array[first : first + _CHUNK] for array in (device, target, metric))
+        )
+        for first in range(0, len(device), _CHUNK)
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    rows, slopes, cost = zip(*parts, strict=True)
+    return np.concatenate(rows), np.concatenate(slopes), np.concatenate(cost)
+
+
+def _chunk_residuals(
+    model: StackModel, device: Floats, target: Floats, metric: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """The same for as many colours as fit the processor's cache. A row a film tells of ink over
+    its limit."""
     lab, jacobian = model.lab_with_slopes(device)
     rows = (metric @ (lab - target)[:, :, None])[:, :, 0]
     slopes = metric @ jacobian
@@ -238,7 +278,11 @@ def _steps(device: Floats, rows: Floats, slopes: Floats, damping: Floats) -> Flo
     free = ~held
     normal *= free[:, :, None] & free[:, None, :]
     axis = np.arange(normal.shape[1])
-    diagonal = normal[:, axis, axis]
+    # Damping follows the colour rows alone: the stiff rows of the ink limit would hold a step
+    # along the limit back.
+    colour = slopes[:, :3]
+    diagonal = np.einsum("bij,bij->bj", colour, colour)
     extra = damping[:, None] * np.maximum(diagonal, 1e-2 * diagonal.max(axis=1, keepdims=True))
-    normal[:, axis, axis] += np.where(held, 1.0, extra + 1e-6)
+    floor = 1e-5 * normal[:, axis, axis].max(axis=1, keepdims=True) + 1e-6
+    normal[:, axis, axis] += np.where(held, 1.0, extra + floor)
     return np.asarray(np.linalg.solve(normal, -(pull * free)[:, :, None])[:, :, 0])
