@@ -1,7 +1,13 @@
-"""Arithmetic on pictures in linear light, and the way to and from sRGB. Source: [srgb]"""
+"""Arithmetic on pictures in linear light, and the way to and from sRGB. Source: [srgb]
+
+Pictures are lit in bands of rows, so that no full picture of floats is ever held.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -12,6 +18,11 @@ Bytes = NDArray[np.uint8]
 Single = NDArray[np.float32]
 Tint = tuple[float, float, float]
 
+SMALLER = 4
+"""Soft fields are held so many times smaller than the picture."""
+_BAND = 64
+_WORKERS = 2
+
 
 def opencv() -> Any:
     """OpenCV, untyped: its stubs differ between versions."""
@@ -20,64 +31,109 @@ def opencv() -> Any:
     return cv2
 
 
-def to_srgb(linear: Single) -> Bytes:
-    """Linear light to 8-bit sRGB, noise of one step laid over it.
+@dataclass(frozen=True, slots=True, eq=False)
+class Field:
+    """A soft picture, held small and handed out in bands of rows at full size.
 
-    linear : (rows, columns, 3), clipped to 0-1
+    small : (rows / 4, columns / 4[, 3]), rounded up
     """
+
+    small: Single
+    columns: int
+
+    def band(self, first: int, last: int) -> Single:
+        """Rows first to last, columns full; first must be a multiple of SMALLER."""
+        cv2 = opencv()
+        top, end = first // SMALLER, -(-last // SMALLER)
+        index = np.clip(np.arange(top - 1, end + 1), 0, len(self.small) - 1)
+        part = self.small[index]
+        size = (part.shape[1] * SMALLER, part.shape[0] * SMALLER)
+        full: Single = cv2.resize(part, size, interpolation=cv2.INTER_LINEAR)
+        return full[SMALLER : SMALLER + last - first, : self.columns]
+
+
+def in_bands(rows: int, work: Callable[[int, int], None]) -> None:
+    """Call work(first, last) for bands of rows, two at a time."""
+    starts = range(0, rows, _BAND)
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        list(pool.map(lambda first: work(first, min(first + _BAND, rows)), starts))
+
+
+def shrunk(picture: Any) -> Single:
+    """The picture so many times smaller, (rows, columns[, channels]) rounded up."""
     cv2 = opencv()
-    index = cv2.multiply(linear, 65535.0, dtype=cv2.CV_16U)
-    fine = _look_up(index, _curve())
-    fine = cv2.add(fine, _noise(linear.shape[0], linear.shape[1]))
-    return np.ascontiguousarray((fine >> 8).astype(np.uint8))
+    rows, columns = picture.shape[:2]
+    below, right = -rows % SMALLER, -columns % SMALLER
+    if below or right:
+        picture = cv2.copyMakeBorder(picture, 0, below, 0, right, cv2.BORDER_REPLICATE)
+    size = ((columns + right) // SMALLER, (rows + below) // SMALLER)
+    small: Single = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    return small.astype(np.float32, copy=False)
+
+
+def blur(picture: Any, sigma_px: float) -> Any:
+    """Gaussian blur; a wide one works on a smaller picture."""
+    cv2 = opencv()
+    factor = int(sigma_px // 5)
+    if factor < 2:
+        return cv2.GaussianBlur(picture, (0, 0), max(sigma_px, 0.3))
+    rows, columns = picture.shape[:2]
+    size = (max(1, columns // factor), max(1, rows // factor))
+    small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    small = cv2.GaussianBlur(small, (0, 0), sigma_px / factor)
+    return cv2.resize(small, (columns, rows), interpolation=cv2.INTER_CUBIC)
+
+
+def moved(picture: Single, right_px: float, down_px: float) -> Single:
+    """The picture shifted; what comes in is 0."""
+    cv2 = opencv()
+    shift = np.array([[1.0, 0.0, right_px], [0.0, 1.0, down_px]], np.float32)
+    out: Single = cv2.warpAffine(picture, shift, picture.shape[1::-1])
+    return out
 
 
 def unit(plane: Bytes) -> Single:
+    """0-255 to 0-1."""
+    return np.multiply(plane, np.float32(1.0 / 255.0), dtype=np.float32)
+
+
+def spread(plane: Single) -> Single:
+    """One plane as three equal ones."""
     cv2 = opencv()
-    out: Single = cv2.multiply(np.ascontiguousarray(plane), 1.0 / 255.0, dtype=cv2.CV_32F)
+    out: Single = cv2.merge([plane, plane, plane])
     return out
 
 
-def three(plane: Single) -> Single:
+def tinted(parts: list[tuple[Single, Tint]]) -> Single:
+    """Σ plane · tint, as three planes."""
     cv2 = opencv()
-    out: Single = cv2.merge([np.ascontiguousarray(plane, dtype=np.float32)] * 3)
-    return out
-
-
-def times(picture: Single, tint: Tint) -> Single:
-    cv2 = opencv()
-    out: Single = cv2.multiply(picture, (*tint, 0.0))
-    return out
-
-
-def shrunk(picture: Any, factor: int) -> Single:
-    cv2 = opencv()
-    rows, columns = picture.shape[:2]
-    size = (max(1, columns // factor), max(1, rows // factor))
-    small: Single = cv2.resize(picture, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    return small
-
-
-def blur(picture: Single, sigma_px: float) -> Single:
-    cv2 = opencv()
-    out: Single = cv2.GaussianBlur(picture, (0, 0), max(sigma_px, 0.3))
-    return out
-
-
-def wide_blur(picture: Single, sigma_px: float) -> Single:
-    """A blur that works on a smaller picture where it is wide."""
-    cv2 = opencv()
-    factor = int(sigma_px // 4)
-    if factor < 2:
-        return blur(picture, sigma_px)
-    small = blur(shrunk(picture, factor), sigma_px / factor)
-    out: Single = cv2.resize(small, picture.shape[1::-1], interpolation=cv2.INTER_CUBIC)
+    planes = [
+        sum(
+            (plane * np.float32(tint[k]) for plane, tint in parts[1:]), parts[0][0] * parts[0][1][k]
+        )
+        for k in range(3)
+    ]
+    out: Single = cv2.merge([np.ascontiguousarray(plane, dtype=np.float32) for plane in planes])
     return out
 
 
 def linear(srgb: Bytes) -> Single:
+    """8-bit sRGB to linear light 0-1."""
+    out: Single = opencv().LUT(np.ascontiguousarray(srgb), _decode())
+    return out
+
+
+def to_srgb(light: Single, *, first_row: int = 0) -> Bytes:
+    """Linear light to 8-bit sRGB, noise of one step laid over it against banding.
+
+    light : (rows, columns, 3), clipped to 0-1
+    first_row : where these rows lie in the picture
+    """
     cv2 = opencv()
-    out: Single = cv2.LUT(srgb, _decode())
+    index = cv2.multiply(light, (65535.0,) * 4, dtype=cv2.CV_16U)
+    fine = _look_up(index, _curve())
+    fine = cv2.add(fine, _noise(light.shape[1])[np.arange(first_row, first_row + len(light)) % 256])
+    out: Bytes = (fine >> 8).astype(np.uint8)
     return out
 
 
@@ -106,15 +162,18 @@ def _curve() -> NDArray[np.uint16]:
 
 
 @cache
-def _noise(rows: int, columns: int) -> NDArray[np.uint16]:
+def _noise(columns: int) -> NDArray[np.uint16]:
     """Uniform noise of one 8-bit step, the same in the three colours, the same on every run."""
     tile = np.random.default_rng(7).integers(0, 256, (256, 256), dtype=np.uint16)
-    full = np.tile(tile, (rows // 256 + 1, columns // 256 + 1))[:rows, :columns]
+    full = np.tile(tile, (1, columns // 256 + 1))[:, :columns]
     return np.ascontiguousarray(np.repeat(full[..., None], 3, axis=2))
 
 
 @cache
-def noise_field() -> Single:
-    """Slight unevenness of a painted board."""
-    field = np.random.default_rng(11).normal(0.0, 1.0, (400, 400)).astype(np.float32)
-    return 0.06 * blur(field, 0.8) + 0.25 * blur(field, 6.0)
+def grain(columns: int) -> Single:
+    """Slight unevenness of a painted board, (256, columns); repeats below."""
+    tile = np.random.default_rng(11).normal(0.0, 1.0, (256, 256)).astype(np.float32)
+    wide = np.tile(tile, (3, 3))
+    soft = 0.05 * blur(wide, 1.6) + 0.5 * opencv().GaussianBlur(wide, (0, 0), 12.0)
+    full = np.tile(soft[256:512, 256:512], (1, columns // 256 + 1))[:, :columns]
+    return np.ascontiguousarray(full, dtype=np.float32)
