@@ -46,7 +46,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """One line of text; `at` is the left, middle or right end of its base line."""
+    """One line of text; `at` is the left, middle or right end of its base line.
+
+    turn_deg : turned about `at`, positive where y-down turns clockwise on paper
+    mirrored : written left-handed, to be read through the film
+    """
 
     at: Point
     text: str
@@ -55,6 +59,7 @@ class Text:
     bold: bool = False
     colour: Colour = (0, 0, 0)
     turn_deg: float = 0.0
+    mirrored: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

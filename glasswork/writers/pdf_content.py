@@ -1,0 +1,158 @@
+"""The drawing operators of a page, written straight as text: fast for thousands of panes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import chain
+from math import cos, radians, sin
+from typing import Any, assert_never
+
+import numpy as np
+
+from glasswork.model.geometry import Point, Regions
+from glasswork.model.sheet import Colour, Fill, Line, Page, Picture, Text
+from glasswork.model.typeface import font, written
+from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
+from glasswork.writers.png import deflated
+
+
+class Content:
+    """Turns pages of one document into operators; what several pages share is written once."""
+
+    def __init__(self, pdf: Any) -> None:
+        self._pdf = pdf
+        self._paths: dict[tuple[int, float], tuple[Regions, str]] = {}
+        self._images: dict[int, tuple[Picture, str]] = {}
+        self._used: dict[str, Any] = {}
+
+    def of(self, page: Page) -> bytes:
+        """The page's content stream."""
+        self._used = {}
+        parts: list[str] = []
+        colour: Colour | None = None
+        for item in page.items:
+            match item:
+                case Fill():
+                    if item.area:
+                        parts += [_ink(item.colour, colour), self._path(item.area, page), "f*"]
+                        colour = item.colour
+                case Line():
+                    parts += _line(item, page)
+                case Text():
+                    parts += [_ink(item.colour, colour), *self._text(item, page)]
+                    colour = item.colour
+                case Picture():
+                    parts += self._picture(item, page)
+                case _:
+                    assert_never(item)
+        return "\n".join(part for part in parts if part).encode("latin-1")
+
+    def pictures_of_page(self) -> dict[str, Any]:
+        """Resource name → reference, for the page written last."""
+        return self._used
+
+    def _path(self, area: Regions, page: Page) -> str:
+        key = (id(area), page.height_mm)
+        if key not in self._paths:
+            rings = [ring for region in area for ring in region.rings]
+            self._paths[key] = (area, _rings(rings, page.height_mm))
+        return self._paths[key][1]
+
+    def _text(self, text: Text, page: Page) -> list[str]:
+        face = font(bold=text.bold)
+        words = written(text.text)
+        width = face.stringWidth(words, text.size_pt)
+        start = {"start": 0.0, "middle": -width / 2.0, "end": -width}[text.anchor]
+        turn = radians(-text.turn_deg)
+        across = -1.0 if text.mirrored else 1.0
+        x, y = _place(text.at, page.height_mm)
+        a, b, c, d = across * cos(turn), across * sin(turn), -sin(turn), cos(turn)
+        out = ["BT", f"{_n(a)} {_n(b)} {_n(c)} {_n(d)} {_n(x + start * a)} {_n(y + start * b)} Tm"]
+        for subset, chunk in face.splitString(words, self._pdf):
+            name = face.getSubsetInternalName(subset, self._pdf)
+            out.append(f"{name} {_n(text.size_pt)} Tf <{chunk.hex()}> Tj")
+        return [*out, "ET"]
+
+    def _picture(self, picture: Picture, page: Page) -> list[str]:
+        name = self._image(picture)
+        box = picture.box
+        x, y = _place((box.left, box.bottom), page.height_mm)
+        place = f"{_n(mm_to_pt(box.width))} 0 0 {_n(mm_to_pt(box.height))} {_n(x)} {_n(y)} cm"
+        clip = [self._path(picture.mask, page), "W* n"] if picture.mask else []
+        return ["q", *clip, place, f"/{name} Do", "Q"]
+
+    def _image(self, picture: Picture) -> str:
+        """The resource's name; the same pixels are stored once."""
+        from reportlab.pdfbase import pdfdoc
+
+        key = id(picture.pixels)
+        if key not in self._images:
+            name = f"P{len(self._images) + 1}"
+            rows, columns, _ = picture.pixels.shape
+            stream = pdfdoc.PDFStream()
+            stream.content = deflated(picture.pixels)
+            entries = stream.dictionary
+            entries["Type"], entries["Subtype"] = pdfdoc.PDFName("XObject"), pdfdoc.PDFName("Image")
+            entries["Width"], entries["Height"] = columns, rows
+            entries["ColorSpace"] = pdfdoc.PDFName("DeviceRGB")
+            entries["BitsPerComponent"] = 8
+            entries["Filter"] = pdfdoc.PDFName("FlateDecode")
+            entries["DecodeParms"] = pdfdoc.PDFDictionary(
+                {"Predictor": 15, "Colors": 3, "BitsPerComponent": 8, "Columns": columns}
+            )
+            self._pdf.updateSignature(stream.content)
+            self._pdf.Reference(stream, name)
+            self._images[key] = (picture, name)
+        name = self._images[key][1]
+        self._used[name] = pdfdoc.PDFObjectReference(name)
+        return name
+
+
+def _n(value: float) -> str:
+    """A number with four decimals at most."""
+    return f"{value:.4f}".rstrip("0").rstrip(".") or "0"
+
+
+def _place(point: Point, height_mm: float) -> Point:
+    return (mm_to_pt(point[0]), mm_to_pt(height_mm - point[1]))
+
+
+@lru_cache(maxsize=1024)
+def _rgb(colour: Colour) -> str:
+    """Each 8-bit value as a share that any reader rounds back to it."""
+    return " ".join(f"{value / 255.0:.5f}".rstrip("0").rstrip(".") for value in colour)
+
+
+def _ink(colour: Colour, before: Colour | None) -> str:
+    return "" if colour == before else f"{_rgb(colour)} rg"
+
+
+@lru_cache(maxsize=4096)
+def _form(corners: int, *, closed: bool = True) -> str:
+    lines = "%.4f %.4f l\n" * (corners - 1)
+    return f"%.4f %.4f m\n{lines}{'h' if closed else ''}"
+
+
+def _rings(rings: Sequence[Sequence[Point]], height_mm: float, *, closed: bool = True) -> str:
+    """Polygons as path operators."""
+    counts = [len(ring) for ring in rings]
+    places = np.array(list(chain.from_iterable(rings)), dtype=np.float64).reshape(-1, 2)
+    places[:, 1] = height_mm - places[:, 1]
+    numbers = (places * (PT_PER_IN / MM_PER_IN)).ravel().tolist()
+    if len(rings) == 1:
+        return _form(counts[0], closed=closed) % tuple(numbers)
+    out, start = [], 0
+    for count in counts:
+        out.append(_form(count, closed=closed) % tuple(numbers[start : start + 2 * count]))
+        start += 2 * count
+    return "\n".join(out)
+
+
+def _line(line: Line, page: Page) -> list[str]:
+    dashes = " ".join(_n(mm_to_pt(length)) for length in line.dashes_mm)
+    return [
+        f"{_rgb(line.colour)} RG {_n(mm_to_pt(line.width_mm))} w [{dashes}] 0 d",
+        _rings([line.points], page.height_mm, closed=line.closed),
+        "S",
+    ]
