@@ -175,6 +175,10 @@ class Area:
     def distance_mm(self, other: Area) -> float:
         return float(self.shape.distance(other.shape))
 
+    def edge_gap_mm(self, other: Area) -> float:
+        """How near the edges of the two areas come to each other."""
+        return float(self.shape.boundary.distance(other.shape.boundary))
+
     def edge_distance_mm(self, point: Point) -> float:
         """How far a point lies from the nearest edge."""
         return float(self.shape.boundary.distance(_ShapelyPoint(point)))
@@ -223,6 +227,22 @@ def _polygon_array(regions: Sequence[Region]) -> Any:
     holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
     owner = np.repeat(np.arange(len(regions)), holes + 1)
     return shapely.polygons(lines, indices=owner)
+
+
+_NEAR_MM = 1e-4
+
+
+def _longest(lines: Any) -> Any:
+    """The longest line of a geometry; None if it holds none."""
+    parts = [p for p in shapely.get_parts(_merged(lines)) if p.geom_type == "LineString"]
+    found = max(parts, key=lambda part: part.length, default=None)
+    return found if found is not None and found.length > 10.0 * _NEAR_MM else None
+
+
+def _along(lines: Any, share: float) -> NDArray[np.float64]:
+    """(n, 2) points at a share of each line's length."""
+    points = shapely.line_interpolate_point(lines, share, normalized=True)
+    return np.asarray(shapely.get_coordinates(points))
 
 
 class AreaSet:
@@ -358,6 +378,25 @@ class AreaSet:
             None if gone else (x, y) for x, y, gone in zip(xs, ys, lost.tolist(), strict=True)
         )
 
+    def shared_sides(self, other: AreaSet) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Where each touches the other of the same index: (n, 2) places, and (n, 2) unit
+        directions from the one into the other; not a number where they do not touch along a line.
+        """
+        near = shapely.buffer(other.shapes, _NEAR_MM, join_style="mitre")
+        edges = shapely.intersection(shapely.boundary(self.shapes), near)
+        first = np.array([_longest(edge) for edge in edges], dtype=object)
+        lines = ~shapely.is_missing(first)
+        at = np.full((len(self), 2), np.nan)
+        out = np.full((len(self), 2), np.nan)
+        at[lines] = _along(first[lines], 0.5)
+        along = _along(first[lines], 0.51) - at[lines]
+        along /= np.hypot(along[:, 0], along[:, 1])[:, None]
+        across = np.stack([along[:, 1], -along[:, 0]], axis=1)
+        probes = shapely.points(at[lines] + across * 10.0 * _NEAR_MM)
+        across[shapely.intersects(self.shapes[lines], probes)] *= -1.0
+        out[lines] = across
+        return at, out
+
     def narrowing(self, half_mm: float, *, least_mm2: float) -> tuple[int, ...]:
         """Those that gain an area when grown and shrunk again: their edge turns in on itself."""
         bent = np.flatnonzero(
@@ -395,7 +434,9 @@ class Gap:
 def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[Gap, ...]:
     """How close rings come to each other.
 
-    below_mm : every pair of rings closer than this; without it, the closest pair alone
+    rings : the outline, and the holes in it
+    below_mm : every stretch along which two rings are closer than this, its narrowest place;
+        without it, the closest pair alone
     """
     if len(rings) < 2:
         return ()
@@ -412,7 +453,10 @@ def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[
     else:
         first, second = tree.query(lines, predicate="dwithin", distance=below_mm)
         pairs = np.stack([first, second], axis=1)[first < second]
-    links = shapely.shortest_line(lines[pairs[:, 0]], lines[pairs[:, 1]])
+    first, second = lines[pairs[:, 0]], lines[pairs[:, 1]]
+    if below_mm is not None:
+        first, second = _stretches(lines, pairs, below_mm)
+    links = shapely.shortest_line(first, second)
     ends = shapely.get_coordinates(links).reshape(-1, 4)
     widths = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     order = np.argsort(widths, kind="stable")
@@ -422,6 +466,31 @@ def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[
             widths[order].tolist(), ends[order].tolist(), strict=True
         )
     )
+
+
+def _stretches(lines: Any, pairs: NDArray[np.intp], below_mm: float) -> tuple[Any, Any]:
+    """The stretches of the one ring that come close to the other, and the other ring.
+
+    Two convex holes come close along one stretch only, so they stand for it themselves.
+    """
+    solids = shapely.polygons(lines)
+    bent = shapely.area(shapely.convex_hull(solids)) > shapely.area(solids) * (1.0 + 1e-6)
+    bent[0] = True  # holes lie inside the outline and may meet it on every side
+    many = bent[pairs[:, 0]] | bent[pairs[:, 1]]
+    plain, wound = pairs[~many], pairs[many]
+    near = shapely.intersection(
+        lines[wound[:, 0]], shapely.buffer(lines[wound[:, 1]], below_mm, quad_segs=4)
+    )
+    merged = np.array([_merged(line) for line in near], dtype=object)
+    pieces, owner = shapely.get_parts(merged, return_index=True)
+    first = np.concatenate([lines[plain[:, 0]], pieces])
+    second = np.concatenate([lines[plain[:, 1]], lines[wound[owner, 1]]])
+    return first, second
+
+
+def _merged(line: Any) -> Any:
+    """Lines that meet end to end made one."""
+    return shapely.line_merge(line) if line.geom_type == "MultiLineString" else line
 
 
 def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
@@ -567,10 +636,8 @@ def seen(painted: AreaSet, kept: Sequence[bool]) -> Area:
         under, over = under[later], over[later]
         order = np.argsort(under, kind="stable")
         under, over = under[order], light[over[order]]
-        owners, starts = np.unique(under, return_index=True)
-        for index, covers in zip(owners, np.split(over, starts[1:]), strict=True):
-            for cover in covers:
-                shapes[index] = shapely.difference(shapes[index], painted.shapes[cover])
+        for index, cover in zip(under.tolist(), over.tolist(), strict=True):
+            shapes[index] = shapely.difference(shapes[index], painted.shapes[cover])
     return Area(shapely.union_all(shapes))
 
 
@@ -613,8 +680,6 @@ def inner_points(regions: Sequence[Region]) -> tuple[Point, ...]:
     """A point well inside each region, nearly the middle of its inscribed circle."""
     shapes = _polygon_array(regions)
     reach = np.maximum(1e-6, 0.02 * np.sqrt(np.abs(shapely.area(shapes))))
-    circles = [
-        shapely.maximum_inscribed_circle(s, r) for s, r in zip(shapes, reach, strict=True)
-    ]
+    circles = [shapely.maximum_inscribed_circle(s, r) for s, r in zip(shapes, reach, strict=True)]
     firsts = shapely.get_coordinates(shapely.get_point(np.array(circles, dtype=object), 0))
     return tuple(map(tuple, firsts.tolist()))

@@ -9,7 +9,8 @@ from glasswork.model.frame import CutDrawing, CutPath, Cutter, FramePlan
 
 
 def layer_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
-    """One drawing a frame layer: frames/front-outer, frames/front-inner, …, frames/retainer.
+    """One drawing a frame layer: frames/front-outer, frames/front-inner, …, frames/retainer;
+    frames/jig-floor and frames/jig-wall where a jig is wanted.
 
     Raises: FrameError, if an opening is narrower than the kerf
     """
@@ -20,7 +21,7 @@ def layer_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
             size_mm=layer.file_mm,
             paths=cut_paths(layer, cutter),
         )
-        for layer in plan.layers
+        for layer in (*plan.layers, *plan.jig)
     )
 
 
@@ -31,7 +32,7 @@ def sheet_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
             file=f"frames/sheet-{sheet.number}",
             title=f"sheet {sheet.number}, {sheet.board}",
             size_mm=sheet.bed_mm,
-            paths=sheet_paths(sheet, plan.layers, cutter),
+            paths=sheet_paths(sheet, (*plan.layers, *plan.jig), cutter),
         )
         for sheet in plan.sheets
     )

@@ -9,11 +9,15 @@ from glasswork.framing.offset import offset_region
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Fit
 from glasswork.model.geometry import Region
+from glasswork.planar import Area
 
 GLUE_MM, GLUE_TOLERANCE_MM = 0.05, 0.03
 FILM_TOLERANCE_SHARE = 0.05
 """Thickness of a glue line, and how well it and a film keep to it; common practice."""
-_HAIR_MM = 0.01
+LEAST_REVEAL_MM = 1.5
+"""The border should show this much beside the opening's lip; common practice."""
+WIDE_GAP = 3.0
+_HAIR_MM = 0.001
 
 Stack = tuple[tuple[str, float, float], ...]
 """Name, thickness and its ± tolerance, front to back."""
@@ -112,6 +116,61 @@ def check_fit(
             f"{opening_mm[0]:g} x {opening_mm[1]:g} mm",
             "make the panel or the clearance smaller",
         )
+
+
+def check_rebate(border_mm: float, rebate_mm: float) -> tuple[Finding, ...]:
+    """What is left to see of the border when the opening's lip hides a margin of it.
+
+    Raises: FrameError, if the lip reaches over the glass
+    """
+    if rebate_mm < 0.0 or rebate_mm >= border_mm:
+        raise FrameError(
+            "frame, rebate",
+            f"{rebate_mm:g} mm is not between 0 and the border's {border_mm:.2f} mm",
+            "draw a wider border, or make the rebate smaller",
+        )
+    seen = border_mm - rebate_mm
+    if rebate_mm == 0.0 or seen >= LEAST_REVEAL_MM:
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            where="frame, rebate",
+            what=f"{seen:.2f} mm of the border are seen beside a rebate of {rebate_mm:g} mm, "
+            f"{LEAST_REVEAL_MM:g} mm are wanted",
+            hint="draw a wider border",
+        ),
+    )
+
+
+def check_drawn_opening(
+    outline: Region, opening: Region, *, clearance_mm: float
+) -> tuple[Finding, ...]:
+    """The panel in an opening of any outline: nowhere nearer to its edge than the clearance.
+
+    Raises: FrameError, if it is
+    """
+    hole, panel = Area.of((Region(opening.outer),)), Area.of((outline,))
+    nearest = hole.edge_gap_mm(panel)
+    if not (panel - hole).is_empty or nearest < clearance_mm - _HAIR_MM:
+        raise FrameError(
+            "frame, opening",
+            f"the panel comes within {nearest if (panel - hole).is_empty else 0.0:.2f} mm of the "
+            f"opening's edge, the clearance is {clearance_mm:g} mm",
+            "make the panel smaller, or draw its outline after the opening's",
+        )
+    widest = max(hole.edge_distance_mm(point) for point in outline.outer)
+    if widest <= WIDE_GAP * max(clearance_mm, 0.5):
+        return ()
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            where="frame, opening",
+            what=f"the gap to the opening is up to {widest:.2f} mm wide, the clearance "
+            f"{clearance_mm:g} mm",
+            hint="draw the panel's outline after the opening's",
+        ),
+    )
 
 
 def build_fit(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from glasswork.errors import FrameError
 from glasswork.framing.made import CutSet
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made
@@ -37,10 +38,20 @@ def build_shapes(
     cutter: Cutter,
     step_mm: float | None,
 ) -> tuple[Shapes, tuple[Finding, ...]]:
-    """Inner and outer layer and the retaining ring."""
+    """Inner and outer layer and the retaining ring.
+
+    Raises: FrameError, if the step leaves too little of the border
+    """
     border = border_width_mm(window)
     least = max(outer.web_refuse_mm, cutter.min_width_mm)
     step = chosen_step_mm(border, least, outer) if step_mm is None else step_mm
+    if not 0.0 <= step <= border - least + _HAIR_MM:
+        raise FrameError(
+            "frame, step",
+            f"{step:g} mm is not between 0 and {max(border - least, 0.0):.2f} mm, which leaves "
+            f"{least:g} mm of the border's {border:.2f} mm",
+            "make the step smaller, or draw a wider border",
+        )
     whole = Area.of((window.outline,))
     rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)

@@ -9,13 +9,22 @@ from difflib import get_close_matches
 import numpy as np
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
+from glasswork.framing.stays import (
+    Neighbours,
+    Ties,
+    loose_parts,
+    stays_for,
+    touching_members,
+)
+from glasswork.framing.weak import counted
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.frame import Board, Cutter, Made, MemberMade
-from glasswork.model.geometry import Region
+from glasswork.model.frame import Board, Cutter, Made, MemberMade, Stay
+from glasswork.model.geometry import Point, Region, Ring
 from glasswork.model.window import Member, Role, Window
 from glasswork.planar import Area, AreaSet, sound_regions
 
 _HAIR_MM = 1e-6
+_CURVE_CHORDS = 4
 _SLACK = 0.98
 """Share of the narrowest width at which a joint still counts as held."""
 
@@ -27,6 +36,7 @@ class CutSet:
     made: tuple[MemberMade, ...]
     area: Area
     leads: AreaSet
+    stays: tuple[Stay, ...] = ()
 
 
 def narrowest_cut_mm(board: Board, cutter: Cutter) -> float:
@@ -65,6 +75,38 @@ def check_means(board: Board, cutter: Cutter) -> None:
     raise_all(faults)
 
 
+def check_window(window: Window, cutter: Cutter) -> None:
+    """Raises: FrameError, if a member is wider than the window, or the cutter cannot follow"""
+    width, height = window.size_mm
+    faults: list[GlassworkError] = [
+        FrameError(
+            f"{window.name}, member {member.id}",
+            f"{member.width_mm:.2f} mm wide, the window is {width:.2f} x {height:.2f} mm",
+            "draw the member narrower, or the window larger",
+        )
+        for member in window.members
+        if member.width_mm >= min(width, height)
+    ]
+    if cutter.straight_only and is_curved(window.outline.outer):
+        faults.append(
+            FrameError(
+                f"cutter {cutter.name}",
+                "cuts straight lines only, and the panel's edge is curved",
+                "choose another cutter",
+            )
+        )
+    raise_all(faults)
+
+
+def is_curved(ring: Ring) -> bool:
+    """Most corners of the ring turn by less than 15°: a curve drawn with chords."""
+    points = np.asarray(ring, dtype=np.float64)
+    edges = np.roll(points, -1, axis=0) - points
+    headings = np.unwrap(np.arctan2(edges[:, 1], edges[:, 0]))
+    turns = np.abs((np.diff(headings) + np.pi) % (2.0 * np.pi) - np.pi)
+    return bool(np.count_nonzero((turns > 1e-4) & (turns < np.deg2rad(15.0))) >= _CURVE_CHORDS)
+
+
 def decide(
     window: Window, limit_mm: float, *, wished: Mapping[str, str], straight_only: bool = False
 ) -> tuple[MemberMade, ...]:
@@ -98,7 +140,7 @@ def _decided(member: Member, limit_mm: float, wish: str | None, straight: bool) 
         return MemberMade(member=member.id, made=Made.PRINTED, why="painted on the glass")
     if wish is not None:
         return MemberMade(member=member.id, made=Made(wish), why="as the project says")
-    if straight and len(member.centreline) > 2 and member.role is not Role.BORDER:
+    if straight and member.role is not Role.BORDER and is_bent(member.centreline):
         return MemberMade(
             member=member.id, made=Made.PRINTED, why="curved, and the cutter cuts straight lines"
         )
@@ -111,31 +153,58 @@ def _decided(member: Member, limit_mm: float, wish: str | None, straight: bool) 
     )
 
 
+def is_bent(line: Sequence[Point]) -> bool:
+    """The line leaves the straight from end to end by more than a hair."""
+    if len(line) < 3:
+        return False
+    points = np.asarray(line, dtype=np.float64) - line[0]
+    end = points[-1]
+    span = float(np.hypot(*end))
+    off = np.abs(points[:, 0] * end[1] - points[:, 1] * end[0]) / max(span, 1e-9)
+    return span < 1e-9 or float(off.max()) > 0.05
+
+
 def cut_in_one_piece(
-    window: Window, made: Sequence[MemberMade], *, web_mm: float
+    window: Window, made: Sequence[MemberMade], *, web_mm: float, stay_mm: float
 ) -> tuple[CutSet, tuple[Finding, ...]]:
-    """The cut members as one piece that holds together; loose ones become printed.
+    """The cut members as one piece that holds together; loose ones get stays or are printed.
 
     web_mm : a joint narrower than this does not hold
+    stay_mm : width of a stay
     Raises: FrameError, if no cut border is there to hold the rest
     """
     leads = AreaSet.of_groups([member.area for member in window.members])
     items = list(made)
+    stays: list[Stay] = []
     moved: list[int] = []
+    touching: Neighbours | None = None
     while True:
         cut = [i for i, item in enumerate(items) if item.made is Made.CUT]
         _need_border(window, items, web_mm)
         area = _cut_area(window, leads, cut)
+        if stays:
+            area = Area.union([area, *(Area.of(stay.area) for stay in stays)])
         loose = _loose(window, leads, cut, area, web_mm)
         if not loose:
             break
-        for i in loose:
-            items[i] = replace(
-                items[i], made=Made.PRINTED, why="no cut member ties it to the border"
-            )
-        moved += loose
-    findings = _moved_findings(window, moved)
-    return CutSet(made=tuple(items), area=area, leads=leads), findings
+        touching = touching or touching_members(leads)
+        ties = Ties(window=window, touching=touching, made=items, width_mm=stay_mm)
+        held = frozenset(cut) - frozenset(loose)
+        stayed = {name for stay in stays for name in stay.holds}
+        for part in loose_parts(loose, touching):
+            again = any(window.members[i].id in stayed for i in part)
+            found = () if again else stays_for(part, held, ties)
+            stays += found
+            if not found:
+                _print(items, part)
+                moved += part
+    whole = CutSet(made=tuple(items), area=area, leads=leads, stays=tuple(stays))
+    return whole, (*_moved_findings(window, moved), *_stay_findings(stays))
+
+
+def _print(items: list[MemberMade], part: Sequence[int]) -> None:
+    for i in part:
+        items[i] = replace(items[i], made=Made.PRINTED, why="no cut member ties it to the border")
 
 
 def _need_border(window: Window, made: Sequence[MemberMade], web_mm: float) -> None:
@@ -215,9 +284,25 @@ def _moved_findings(window: Window, moved: Sequence[int]) -> tuple[Finding, ...]
         Finding(
             severity=Severity.NOTE,
             where="frame",
-            what=f"{len(members)} members wide enough to cut hang on nothing cut and are printed "
-            f"({names})",
+            what=f"wide enough to cut, but hanging on nothing cut, and so printed: {names}",
             hint="widen the members that tie them to the border to have them cut",
             place=place,
+        ),
+    )
+
+
+def _stay_findings(stays: Sequence[Stay]) -> tuple[Finding, ...]:
+    if not stays:
+        return ()
+    parts = {stay.holds for stay in stays}
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            where="frame, inner layer",
+            what=f"{counted(len(parts), 'loose part', 'loose parts')} held by "
+            f"{counted(len(stays), 'stay', 'stays')} {stays[0].width_mm:g} mm wide, over printed "
+            "leads",
+            hint='have the part\'s members "printed" to do without',
+            place=Area.of(stays[0].area).inner_point(),
         ),
     )

@@ -5,20 +5,39 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from glasswork.framing.assembled import assemble, sample_edges
 from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
 from glasswork.framing.ears import ear_size, film_outline, place_ears, with_ears
-from glasswork.framing.fit import build_fit, build_stack, check_fit, fit_findings, opening_for
+from glasswork.framing.fit import (
+    build_fit,
+    build_stack,
+    check_drawn_opening,
+    check_fit,
+    check_rebate,
+    fit_findings,
+    opening_for,
+)
+from glasswork.framing.jig import build_jig
 from glasswork.framing.kerf import file_place
 from glasswork.framing.labels import ear_marks
 from glasswork.framing.layers import Shapes, border_width_mm, build_shapes
-from glasswork.framing.made import CutSet, check_means, cut_in_one_piece, decide, narrowest_cut_mm
+from glasswork.framing.made import (
+    CutSet,
+    check_means,
+    check_window,
+    cut_in_one_piece,
+    decide,
+    narrowest_cut_mm,
+)
 from glasswork.framing.nest import nest, parts_of
 from glasswork.framing.printed import printed_area
+from glasswork.framing.slender import slender_members
 from glasswork.framing.tolerance import bleed_for, contributions, rss_mm, worst_case_mm
-from glasswork.framing.webs import survey
+from glasswork.framing.weak import weak_findings, weak_places
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import (
+    Assembled,
     Board,
     Cutter,
     Ear,
@@ -29,7 +48,7 @@ from glasswork.model.frame import (
     Registration,
     WeakPlace,
 )
-from glasswork.model.geometry import Regions
+from glasswork.model.geometry import Region, Regions
 from glasswork.model.window import Window
 from glasswork.planar import AreaSet
 
@@ -70,6 +89,9 @@ def plan_frame(
     members: Mapping[str, str] | None = None,
     boards: Mapping[Level, Board] | None = None,
     step_mm: float | None = None,
+    rebate_mm: float = 0.0,
+    opening: Region | None = None,
+    jig: bool = False,
 ) -> tuple[FramePlan, tuple[Finding, ...]]:
     """The frame of a window.
 
@@ -78,17 +100,29 @@ def plan_frame(
     members : member id -> "cut" or "printed"
     boards : a board of its own for a level
     step_mm : how far the outer layer stands back; chosen from board and border if not given
+    rebate_mm : how much of the border the opening's lip hides
+    opening : the opening's own outline in panel mm, where it is known
+    jig : an assembly tray is wanted
 
     Raises: FrameError, or Faults, if the frame cannot be cut or does not fit
     """
     means = _means(board, cutter, boards or {})
     check_fit(window.outline, opening_mm=opening_mm, clearance_mm=clearance_mm, recess_mm=recess_mm)
+    check_window(window, cutter)
+    seen = (
+        ()
+        if opening is None
+        else check_drawn_opening(window.outline, opening, clearance_mm=clearance_mm)
+    )
     limit = narrowest_cut_mm(means.inner, cutter)
     made = decide(window, limit, wished=members or {}, straight_only=cutter.straight_only)
-    cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm)
+    cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm, stay_mm=limit)
+    hidden = check_rebate(border_width_mm(window), rebate_mm)
     shapes, low = build_shapes(window, cut, outer=means.outer, cutter=cutter, step_mm=step_mm)
     ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
-    layers, weak = _layers(shapes, ears, means)
+    tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
+    layers, narrow = _layers(shapes, ears, means)
+    weak = (*narrow, *slender_members(window, cut.made, means.inner))
 
     stack = build_stack(
         outer=means.outer, inner=means.inner, films=films, film_mm=printer.film_thickness_mm
@@ -101,7 +135,7 @@ def plan_frame(
         recess_mm=recess_mm,
     )
     panes = AreaSet.of_regions([pane.region for pane in window.panes])
-    registration, limits, bare = _register(window, cut, panes, means, printer)
+    registration, assembled, limits, bare = _register(window, cut, panes, means, printer)
     plan = FramePlan(
         outline=window.outline,
         layers=layers,
@@ -115,12 +149,15 @@ def plan_frame(
         ears=ears,
         fit=fit,
         registration=registration,
-        sheets=nest(parts_of(layers, grained=means.grained), cutter.bed_mm),
+        sheets=nest(parts_of((*layers, *tray), grained=means.grained), cutter.bed_mm),
         weak=weak,
-        opening=opening_for(window.outline, clearance_mm),
+        stays=cut.stays,
+        assembled=assembled,
+        opening=opening or opening_for(window.outline, clearance_mm),
+        jig=tray,
     )
     fits = fit_findings(fit, outer=means.outer, inner=means.inner, retainer=means.retainer)
-    return plan, (*loose, *low, *_weak_findings(weak, means.boards), *fits, *bare)
+    return plan, (*seen, *hidden, *loose, *low, *weak_findings(weak, means.boards), *fits, *bare)
 
 
 def _means(board: Board, cutter: Cutter, boards: Mapping[Level, Board]) -> Means:
@@ -157,7 +194,7 @@ def _layers(
         (Level.OUTER, outer, means.outer),
         (Level.RETAINER, shapes.retainer.regions(), means.retainer),
     ):
-        found, least = _weak(pieces, level, board)
+        found, least = weak_places(pieces, level, board)
         built[level] = (pieces, least)
         weak += found
 
@@ -193,49 +230,9 @@ def _code(face: Face, level: Level) -> str:
     return face.value[0].upper() + level.value[0].upper()
 
 
-def _weak(pieces: Regions, level: Level, board: Board) -> tuple[tuple[WeakPlace, ...], float]:
-    """Every narrow place of a layer, narrowest first, and the narrowest width."""
-    surveys = [survey(piece, board.web_warn_mm) for piece in pieces]
-    places = [
-        WeakPlace(
-            kind=web.kind,
-            level=level,
-            place=web.place,
-            value=web.width_mm,
-            limit=board.web_warn_mm,
-        )
-        for found, _ in surveys
-        for web in found
-    ]
-    places.sort(key=lambda weak: weak.value)
-    return tuple(places), min((least for _, least in surveys), default=0.0)
-
-
-def _weak_findings(weak: Sequence[WeakPlace], boards: Mapping[Level, Board]) -> tuple[Finding, ...]:
-    """One finding a layer and kind; the places themselves stand in the plan."""
-    found = []
-    for level, board in boards.items():
-        for kind, name in (("web", "webs"), ("tip", "pointed ends")):
-            mine = [one for one in weak if one.level is level and one.kind == kind]
-            if not mine:
-                continue
-            severe = mine[0].value < board.web_refuse_mm
-            found.append(
-                Finding(
-                    severity=Severity.WARNING if severe else Severity.NOTE,
-                    where=f"frame, {level.value} layer",
-                    what=f"{len(mine)} {name} are narrower than the {board.web_warn_mm:g} mm that "
-                    f"{board.title} wants, the narrowest {mine[0].value:.2f} mm",
-                    hint="handle them with care, or widen them",
-                    place=mine[0].place,
-                )
-            )
-    return tuple(found)
-
-
 def _register(
     window: Window, cut: CutSet, panes: AreaSet, means: Means, printer: PrinterProfile
-) -> tuple[Registration, tuple[Regions, ...], tuple[Finding, ...]]:
+) -> tuple[Registration, Assembled, tuple[Regions, ...], tuple[Finding, ...]]:
     """The tolerance budget, the bleed it asks for, and the edges it leaves bare."""
     parts = contributions(window.size_mm, means.inner, means.cutter, printer)
     worst = worst_case_mm(parts)
@@ -253,7 +250,9 @@ def _register(
         bleed_mm=bleed,
         exposed=bare,
     )
-    return registration, limits, _bare_findings(registration)
+    sample = sample_edges(window, edges, cut.made, panes=panes, leads=cut.leads)
+    assembled = assemble(sample, parts, half_mm=max(window.size_mm) / 2.0)
+    return registration, assembled, limits, _bare_findings(registration)
 
 
 def _bare_findings(registration: Registration) -> tuple[Finding, ...]:

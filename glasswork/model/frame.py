@@ -15,11 +15,14 @@ class Face(StrEnum):
 
 
 class Level(StrEnum):
-    """inner: next to the film · outer: raised on the inner one · retainer: the ring behind."""
+    """inner: next to the film · outer: raised on the inner one · retainer: the ring behind ·
+    jig: the tray to assemble in.
+    """
 
     INNER = "inner"
     OUTER = "outer"
     RETAINER = "retainer"
+    JIG = "jig"
 
 
 class Made(StrEnum):
@@ -93,6 +96,19 @@ class MemberMade:
     member: str
     made: Made
     why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stay:
+    """A strip of board that ties a loose part to the frame.
+
+    holds : members of the part · along : printed members that it lies over
+    """
+
+    holds: tuple[str, ...]
+    along: tuple[str, ...]
+    width_mm: float
+    area: Regions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +237,23 @@ class Registration:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Assembled:
+    """Panels assembled by lot.
+
+    white_share, white_mean_mm : share of the panels in which bare light shows beside the border,
+        and how wide on average
+    colour_share, colour_mean_mm : the same for a neighbour's colour beside a lead
+    """
+
+    runs: int
+    seed: int
+    white_share: float
+    white_mean_mm: float
+    colour_share: float
+    colour_mean_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NestSheet:
     """One bed-sized sheet: for each part its layer file, piece number and place."""
 
@@ -242,6 +275,9 @@ class FramePlan:
     glass_limit : for each pane id, the area its ink fills, bleed under the leads included
     film_trim : where the film is trimmed, pin ears included
     weak : every weak place of the layers, worst first
+    jig : floor and wall of the assembly tray, where wanted
+    assembled : how panels made to this plan come out, drawn by lot
+    stays : strips that hold loose parts, on the inner layers
     opening : the edge of the opening that leaves the clearance all round
     """
 
@@ -257,4 +293,7 @@ class FramePlan:
     registration: Registration
     sheets: tuple[NestSheet, ...]
     weak: tuple[WeakPlace, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    assembled: Assembled | None = None
+    jig: tuple[FrameLayer, ...] = ()
     opening: Region | None = None

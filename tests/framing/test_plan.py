@@ -115,7 +115,7 @@ def test_loose_members_are_printed(plan) -> None:
     how = {item.member: item for item in made.made}
     assert how["m1"].made is Made.PRINTED
     assert "ties it to the border" in how["m1"].why
-    assert any("hang on nothing cut" in f.what for f in findings)
+    assert any("hanging on nothing cut" in f.what for f in findings)
     inner = next(layer for layer in made.layers if layer.level is Level.INNER)
     assert len(inner.pieces) == 1
 

@@ -1,0 +1,69 @@
+"""Weak places told: every one in the plan, one finding for each layer and kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from glasswork.framing.webs import survey
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.frame import Board, Level, WeakPlace
+from glasswork.model.geometry import Regions
+
+
+def weak_places(pieces: Regions, level: Level, board: Board) -> tuple[tuple[WeakPlace, ...], float]:
+    """Every narrow place of a layer, narrowest first, and the narrowest width."""
+    surveys = [survey(piece, board.web_warn_mm) for piece in pieces]
+    places = [
+        WeakPlace(
+            kind=web.kind,
+            level=level,
+            place=web.place,
+            value=web.width_mm,
+            limit=board.web_warn_mm,
+        )
+        for found, _ in surveys
+        for web in found
+    ]
+    places.sort(key=lambda weak: weak.value)
+    return tuple(places), min((least for _, least in surveys), default=0.0)
+
+
+def weak_findings(weak: Sequence[WeakPlace], boards: Mapping[Level, Board]) -> tuple[Finding, ...]:
+    """The worst place of each layer and kind, and how many there are."""
+    found = []
+    for level, board in boards.items():
+        for kind in ("web", "tip", "slender"):
+            mine = [one for one in weak if one.level is level and one.kind == kind]
+            if mine:
+                found.append(_finding(mine, board))
+    return tuple(found)
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """The number with the right word."""
+    return f"{count} {one if count == 1 else many}"
+
+
+def _finding(mine: Sequence[WeakPlace], board: Board) -> Finding:
+    worst = mine[0]
+    narrow = worst.kind != "slender"
+    severe = narrow and worst.value < board.web_refuse_mm
+    if narrow:
+        name = ("web", "webs") if worst.kind == "web" else ("pointed end", "pointed ends")
+        what = (
+            f"{counted(len(mine), *name)} narrower than the {worst.limit:g} mm that {board.title} "
+            f"wants, at the narrowest {worst.value:.2f} mm"
+        )
+    else:
+        what = (
+            f"{counted(len(mine), 'member', 'members')} so slender that a light push sets "
+            f"{'it' if len(mine) == 1 else 'them'} aside by more than {worst.limit:g} mm, at most "
+            f"{worst.value:.2f} mm ({worst.member})"
+        )
+    return Finding(
+        severity=Severity.WARNING if severe else Severity.NOTE,
+        where=f"frame, {worst.level.value} layer",
+        what=what,
+        hint="handle with care, or widen" if narrow else "glue these along their whole length",
+        place=worst.place,
+    )
