@@ -1,0 +1,1 @@
+"""Strips are laid out, their readings become a printer profile."""
