@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from glasswork.drawing.dashes import drawn_paths
 from glasswork.drawing.inks import Ink, Roles, is_dark, pen_of
 from glasswork.drawing.members import Told, split_members
 from glasswork.drawing.pane_ids import place_ids, reading_order
@@ -67,7 +68,7 @@ def _stroke_areas(marks: Sequence[Mark]) -> list[Area]:
     lines, pens, owner = [], [], []
     stroked = [mark for mark in marks if mark.stroke is not None]
     for index, mark in enumerate(stroked):
-        for path in mark.paths:
+        for path in drawn_paths(mark):
             lines.append(path)
             pens.append(pen_of(mark))
             owner.append(index)

@@ -28,9 +28,18 @@ def make_window(
         raise DrawingError(
             art.name, "the drawing tells no size", "write its width in mm into it, or give a width"
         )
-    window, findings = window_of_areas(art, Roles(roles, where=art.name))
+    window, findings = drawn_window(art, roles=roles)
     sized, remarks = at_size(window, sizing)
-    return sized, (*_notes(art.name, art.notes), *findings, *remarks)
+    return sized, (*findings, *remarks)
+
+
+def drawn_window(art: LineArt, *, roles: Mapping[str, str]) -> tuple[Window, tuple[Finding, ...]]:
+    """The window as it lies in the drawing, in the drawing's own millimetres.
+
+    Raises: DrawingError, if it encloses no pane or its outline is open
+    """
+    window, findings = window_of_areas(art, Roles(roles, where=art.name))
+    return window, (*_notes(art.name, art.notes), *findings)
 
 
 def _notes(where: str, notes: Sequence[str]) -> list[Finding]:
