@@ -18,6 +18,7 @@ from glasswork.colour.separate import separate
 from glasswork.drawing.make import make_window
 from glasswork.drawing.neighbours import colour_groups
 from glasswork.errors import GlassworkError
+from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
 from glasswork.framing.plan import plan_frame
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding
@@ -33,7 +34,14 @@ from glasswork.sheets.films import film_pages
 from glasswork.sheets.guide import GuideFacts, guide_pages
 from glasswork.sheets.template import template_pages
 from glasswork.verify import verify_pack
-from glasswork.writers.pack import pack_files
+from glasswork.writers.pack import (
+    Cuts,
+    Papers,
+    cut_files,
+    paper_files,
+    preview_files,
+    project_files,
+)
 from glasswork.writers.report import Composition, build_report, write_report
 
 
@@ -111,11 +119,12 @@ def compose(
             members=project.members,
         )
     findings = (*drawn, *glazed, *reached, *framed)
+    label = name.rsplit(".", 1)[0]
     with watch.stage("sheets"):
         pages, places = film_pages(
-            window, films, plan, kit.page, printer=kit.printer, design_label=window.name
+            window, films, plan, kit.page, printer=kit.printer, design_label=label
         )
-        template = template_pages(plan, kit.page, design_label=window.name)
+        template = template_pages(plan, kit.page, design_label=label)
         facts = GuideFacts(
             window=window,
             palette=kit.palette,
@@ -128,18 +137,17 @@ def compose(
             findings=findings,
         )
         guide = guide_pages(facts, kit.page)
+    with watch.stage("previews"):
+        files = preview_files(window, films, plan)
     with watch.stage("files"):
-        files = pack_files(
-            window,
-            films,
-            plan,
-            kit.cutter,
-            film_pages=pages,
-            template_pages=template,
-            guide_pages=guide,
-            project=project,
-            created=created,
+        papers = Papers(films=pages, template=template, guide=guide)
+        cuts = Cuts(
+            layers=layer_drawings(plan, kit.cutter),
+            sheets=sheet_drawings(plan, kit.cutter),
+            trim=trim_drawing(plan),
         )
+        files |= paper_files(papers, name=label, created=created)
+        files |= cut_files(cuts) | project_files(project)
     cct_k, xy = describe_light(kit.light)
     made = Composition(
         design=name,

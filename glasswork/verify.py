@@ -27,12 +27,15 @@ from glasswork.writers.report import parse_report
 
 RENDER_DPI: Final = 300.0
 MARK_LIMIT_MM: Final = 0.05
+MARK_WINDOW_MM: Final = 2.6
+"""Half the side of the square in which a mark stands alone."""
 PAGES_LIMIT_MM: Final = 0.02
 RULE_MM: Final = 100.0
 RULE_LIMIT_MM: Final = 0.05
 FACES_LIMIT_MM: Final = 0.01
 BOX_LIMIT_MM: Final = 0.01
 COLOUR_LIMIT: Final = 1
+PREVIEW_PX: Final = 1600
 CLEAR_FROM: Final = 240
 """A pane whose lightest channel values are all at least this may look like bare film."""
 
@@ -206,7 +209,7 @@ def _window_of(dark: Grey, centre: Point, half_mm: float) -> tuple[Grey, Point]:
 
 def _centre_of_mark(dark: Grey, expected: Point) -> Point:
     """Where the middle of a mark lies, in page mm: the centroid of what is dark."""
-    part, (left, top) = _window_of(dark, expected, 3.0)
+    part, (left, top) = _window_of(dark, expected, MARK_WINDOW_MM)
     weight = np.where(part > 0.25, part, 0.0)
     total = float(weight.sum())
     if total <= 0.0:
@@ -325,7 +328,13 @@ def _cover(
         Affine(*facts.panel_to_file_mm).inverse()
     )
     bleed = max(0.0, report.registration.bleed_mm - 0.1)
-    openings = [Area.of([Region(hole)]) for region in solid.regions() for hole in region.holes]
+    width, height = report.size_mm
+    holes = [Region(hole) for region in solid.regions() for hole in region.holes]
+    openings = [
+        Area.of([hole])
+        for hole in holes
+        if 0.0 < hole.box.centre[0] < width and 0.0 < hole.box.centre[1] < height
+    ]
     seen = Area.union([opening.grown(bleed) for opening in openings])
     for picture in pictures:
         bare = _bare_mm2(picture, seen, report)
@@ -509,5 +518,5 @@ def _pictures(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
 
     for name in ("preview-lit.png", "preview-unlit.png", "preview-back.png"):
         picture = cv2.imdecode(np.frombuffer(files[name], np.uint8), cv2.IMREAD_COLOR)
-        longest = 0 if picture is None else max(picture.shape[:2])
-        yield _check(name, "1600 px", f"{longest} px", "equal", ok=longest == 1600)
+        width = 0 if picture is None else picture.shape[1]
+        yield _check(name, "1600 px wide", f"{width} px", "equal", ok=width == PREVIEW_PX)

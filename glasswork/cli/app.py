@@ -29,20 +29,16 @@ class Lazily(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in COMMANDS:
             return None
-        if ctx.resilient_parsing or _only_helps(ctx):
-            return click.Command(cmd_name, short_help=COMMANDS[cmd_name])
-        module = import_module(f"glasswork.cli.{cmd_name}")
-        command = module.command
+        command = import_module(f"glasswork.cli.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
 
-
-def _only_helps(ctx: click.Context) -> bool:
-    """True while the group prints its own help and needs names and short texts alone."""
-    return not ctx.protected_args and not ctx.args
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
 
 
 @click.group(

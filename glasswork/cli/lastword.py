@@ -9,18 +9,19 @@ from rich.console import Console
 from rich.panel import Panel
 from rich.table import Table
 
+from glasswork.cli.console import wide_console
 from glasswork.model.report import FindingReport, Report
 
 
 def show_last_word(report: Report, *, target: Path, files: Mapping[str, bytes]) -> None:
     """Print what was made, and what the maker must look at."""
-    console = Console(highlight=False)
+    console = wide_console()
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(style="bold")
     table.add_column()
     for name, text in _rows(report):
         table.add_row(name, text)
-    table.add_row("pack", f"{target}  ({len(files)} files)")
+    table.add_row("pack", f"{target} ({len(files)} files)")
     console.print(table)
     _show_findings(console, report.findings)
 
@@ -79,12 +80,10 @@ def _show_findings(console: Console, findings: tuple[FindingReport, ...]) -> Non
         text = "\n".join(_line(finding) for finding in decisions)
         console.print(Panel(text, title="you must decide", title_align="left", style="yellow"))
     for finding in warnings[:8]:
-        console.print(f"warning: {_line(finding)}", markup=False)
+        console.print(f"warning: {_line(finding)}")
     hidden = max(0, len(warnings) - 8)
     if hidden or notes:
-        console.print(
-            f"{hidden} more warnings and {notes} notes in report.json", markup=False, style="dim"
-        )
+        console.print(f"{hidden} more warnings and {notes} notes in report.json", style="dim")
 
 
 def _line(finding: FindingReport) -> str:

@@ -17,9 +17,9 @@ def command(pack: str) -> int:
 
     Exit code 1 if anything is off.
     """
-    from rich.console import Console
     from rich.table import Table
 
+    from glasswork.cli.console import wide_console
     from glasswork.verify import verify_pack
 
     checks = verify_pack(read_pack(Path(pack)))
@@ -30,7 +30,7 @@ def command(pack: str) -> int:
         style = None if line.ok else "bold red"
         verdict = "ok" if line.ok else "OFF"
         table.add_row(line.check, line.promised, line.measured, line.limit, verdict, style=style)
-    console = Console(highlight=False, markup=False)
+    console = wide_console()
     console.print(table)
     off = [line for line in checks if not line.ok]
     console.print(f"{len(checks) - len(off)} of {len(checks)} checks hold")

@@ -3,41 +3,74 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from glasswork.model.film import Separation
-from glasswork.model.frame import Cutter, FramePlan
+from glasswork.model.frame import CutDrawing, FramePlan
 from glasswork.model.project import Project
 from glasswork.model.sheet import Document, Page
 from glasswork.model.window import Window
+from glasswork.writers.dxf import write_dxf
 from glasswork.writers.pdf import write_pdf
 from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
 from glasswork.writers.project import write_project
+from glasswork.writers.svg import write_cut_svg
 
 
-def pack_files(
-    window: Window,
-    separation: Separation,
-    plan: FramePlan,
-    cutter: Cutter,
-    *,
-    film_pages: Sequence[Page],
-    template_pages: Sequence[Page],
-    guide_pages: Sequence[Page],
-    project: Project,
-    created: str,
-) -> dict[str, bytes]:
-    """Relative path → bytes."""
-    name = window.name
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Papers:
+    """Everything that is printed."""
 
-    def pdf(title: str, pages: Sequence[Page]) -> bytes:
-        return write_pdf(Document(title=f"{name}: {title}", pages=tuple(pages), created=created))
+    films: Sequence[Page]
+    template: Sequence[Page]
+    guide: Sequence[Page]
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cuts:
+    """Everything that is cut: the layers, the nested sheets, the trim of the films."""
+
+    layers: Sequence[CutDrawing]
+    sheets: Sequence[CutDrawing]
+    trim: CutDrawing
+
+
+def paper_files(papers: Papers, *, name: str, created: str) -> dict[str, bytes]:
+    """films.pdf, template.pdf and guide.pdf."""
+    titled = (
+        ("films", "films", papers.films),
+        ("template", "frame template", papers.template),
+        ("guide", "guide", papers.guide),
+    )
     return {
-        "films.pdf": pdf("films", film_pages),
-        "template.pdf": pdf("frame template", template_pages),
-        "guide.pdf": pdf("guide", guide_pages),
+        f"{file}.pdf": write_pdf(
+            Document(title=f"{name}: {title}", pages=tuple(pages), created=created)
+        )
+        for file, title, pages in titled
+    }
+
+
+def cut_files(cuts: Cuts) -> dict[str, bytes]:
+    """Every frame layer and the film trim as SVG, every nested sheet as SVG and DXF."""
+    drawings = (cuts.trim, *cuts.layers, *cuts.sheets)
+    return {
+        f"{drawing.file}.svg": write_cut_svg(drawing.paths, drawing.size_mm, title=drawing.title)
+        for drawing in drawings
+    } | {
+        f"{sheet.file}.dxf": write_dxf(sheet.paths, sheet.size_mm, title=sheet.title)
+        for sheet in cuts.sheets
+    }
+
+
+def preview_files(window: Window, separation: Separation, plan: FramePlan) -> dict[str, bytes]:
+    """The panel lit, in front light, and from the back."""
+    return {
         "preview-lit.png": preview_lit(window, separation, plan),
         "preview-unlit.png": preview_unlit(window, separation, plan),
         "preview-back.png": preview_back(window, separation, plan),
-        "project.toml": write_project(project),
     }
+
+
+def project_files(project: Project) -> dict[str, bytes]:
+    """The project that composes the pack again."""
+    return {"project.toml": write_project(project)}

@@ -180,7 +180,7 @@ def _members(window: Window, plan: FramePlan) -> tuple[MemberReport, ...]:
 def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
     return tuple(
         FrameReport(
-            file=layer.file,
+            file=f"frames/{layer.file}.svg",
             face=layer.face.value,
             level=layer.level.value,
             thickness_mm=layer.thickness_mm,
@@ -188,7 +188,7 @@ def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
             min_web_mm=round(layer.min_web_mm, 3),
             panel_to_file_mm=tuple(layer.panel_to_file),
             area_mm2=round(sum(piece.area_mm2 for piece in layer.pieces), 4),
-            kerf_mm=cutter.kerf_mm,
+            kerf_mm=cutter.kerf_for(layer.thickness_mm),
         )
         for layer in plan.layers
     )

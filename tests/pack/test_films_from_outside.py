@@ -18,7 +18,7 @@ def _apply(affine: list[float], point: list[float]) -> tuple[float, float]:
     return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
 
 
-def _centroid(rgb: np.ndarray, place: list[float], half_mm: float = 3.0) -> tuple[float, float]:
+def _centroid(rgb: np.ndarray, place: list[float], half_mm: float = 2.6) -> tuple[float, float]:
     """Centre of what is dark around a place, in page mm."""
     left, top = (max(0, round((value - half_mm) * PX_PER_MM)) for value in place)
     size = round(2 * half_mm * PX_PER_MM)
