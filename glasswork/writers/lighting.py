@@ -224,4 +224,4 @@ def _axes(scene: Scene) -> tuple[Single, Single]:
 def _shares(scene: Scene) -> tuple[Single, Single]:
     x, y = _axes(scene)
     rows, columns = scene.panel.shape
-    return x / columns, y / rows
+    return x / np.float32(columns), y / np.float32(rows)

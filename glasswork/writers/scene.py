@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from glasswork.model.film import Separation
 from glasswork.model.frame import Ear, Face, FrameLayer, FramePlan, Level
 from glasswork.model.geometry import Box, Point, Region, Regions, Ring
+from glasswork.model.sheet import Picture
 from glasswork.model.window import Window
 from glasswork.planar import Area
 from glasswork.writers.raster import opencv
@@ -141,11 +142,13 @@ def build_scene(
     *,
     camera: Camera,
     shape: tuple[int, int],
+    glass: Picture | None = None,
 ) -> Scene:
     """Draw the panel.
 
     colours : sRGB of a glass by its id, 0-255
     shape : rows and columns of the picture
+    glass : the panes with their surfaces, in panel mm, instead of flat colours
     """
     fronts, backs = _sides(plan)
     near, far = (backs, fronts) if camera.behind else (fronts, backs)
@@ -154,7 +157,7 @@ def build_scene(
     rise = sum(layer.thickness_mm for layer in near)
     return Scene(
         camera=camera,
-        film=_film(window, plan, colours, camera=camera, shape=shape),
+        film=_film(window, plan, colours, camera=camera, shape=shape, glass=glass),
         through=_through(far, plan, camera, shape),
         near=_near(near, plan, camera, panel),
         panel=panel,
@@ -197,15 +200,36 @@ def _film(
     *,
     camera: Camera,
     shape: tuple[int, int],
+    glass: Picture | None,
 ) -> Bytes:
-    image = np.zeros((*shape, 3), np.uint8)
-    draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
-    limits = dict(plan.glass_limit)
-    for pane in window.panes:
-        area = limits.get(pane.id) or (pane.region,)
-        draw(image, Packed.of(area), camera, 0.0, colours(pane.glass or ""))
+    if glass is not None:
+        panel = np.zeros((*shape, 3), np.uint8)
+        draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
+        image = np.minimum(_placed(glass, camera, shape), panel)
+    else:
+        image = np.zeros((*shape, 3), np.uint8)
+        draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
+        limits = dict(plan.glass_limit)
+        for pane in window.panes:
+            area = limits.get(pane.id) or (pane.region,)
+            draw(image, Packed.of(area), camera, 0.0, colours(pane.glass or ""))
     draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
     return image
+
+
+def _placed(glass: Picture, camera: Camera, shape: tuple[int, int]) -> Bytes:
+    """A picture in panel mm as the camera sees it; black outside it."""
+    cv2 = opencv()
+    rows, columns = glass.pixels.shape[:2]
+    left, top, right, bottom = glass.box
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    seen = (camera.project(corners, 0.0) - 0.5).astype(np.float32)
+    own = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float32) - 0.5
+    matrix = cv2.getPerspectiveTransform(own.astype(np.float32), seen)
+    out: Bytes = cv2.warpPerspective(
+        glass.pixels, matrix, (shape[1], shape[0]), flags=cv2.INTER_LINEAR
+    )
+    return out
 
 
 def _sides(plan: FramePlan) -> tuple[list[FrameLayer], list[FrameLayer]]:

@@ -11,6 +11,7 @@ import pytest
 from PIL import Image
 
 from glasswork.model.frame import Face, Level
+from glasswork.model.sheet import Picture
 from glasswork.planar import Area
 from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
 from glasswork.writers.raster import to_srgb
@@ -153,6 +154,20 @@ def test_srgb_is_the_published_curve_with_noise_of_one_step() -> None:
         shown = to_srgb(np.full((64, 64, 3), linear, np.float32))
         assert abs(shown.mean() - srgb * 255.0) < 0.06
         assert shown.max() - shown.min() <= 1
+
+
+def test_glass_with_a_surface_lies_where_its_pane_lies() -> None:
+    """A picture of two colours: left and right half of the panel, nothing outside it."""
+    window, plan = mole_light(), framed(mole_light())
+    box = window.outline.box
+    pixels = np.zeros((90, 60, 3), np.uint8)
+    pixels[:, :30], pixels[:, 30:] = (200, 0, 0), (0, 0, 200)
+    glass = Picture(box=box, pixels=pixels)
+    shown = _pixels(preview_lit(window, separation(), plan, width_px=WIDTH, glass=glass))
+    for pane in _roomy_panes():
+        seen = _at(shown, pane.seed_point)
+        assert seen.argmax() == (0 if pane.seed_point[0] < box.width / 2 else 2), pane.id
+    assert _at(shown, (2.0, 2.0)).max() < 0.05  # outside the arch, inside the picture
 
 
 def test_same_bytes_on_every_run(lit) -> None:

@@ -1,0 +1,174 @@
+"""Every pane gets its own piece of its finish's sheet: place and direction by the seed.
+
+Levels are one byte a pixel: offset -1 (lightest) at level 0, 0 at 127, +1 at 254.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+from math import ceil, cos, floor, hypot, radians, sin
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.colour.finish.fields import PX_PER_MM, sheet_of, sheet_px
+from glasswork.model.geometry import Box, Region, Regions
+
+Levels = NDArray[np.uint8]
+
+FLAT: Final = 127
+OFFSET_OF_LEVEL: Final = (np.arange(256) - FLAT) / FLAT
+
+MATT_REACH_MM: Final = 2.2
+"""How far matting fades from the lead into the pane."""
+
+_GRAIN_MM: Final = 0.22
+_TURNED: Final = {"streaky": 18.0, "wispy": 60.0, "rippled": 12.0, "antique": 14.0}
+"""Directions differ from upright or level by about so many degrees; other finishes: any."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One pane's piece of its sheet.
+
+    area : what its ink fills, bleed included; glass : what shows between the leads
+    turn_deg : direction of the sheet's draw, clockwise from x
+    at_mm : the sheet's place under the middle of the area's box
+    """
+
+    pane: str
+    glass_id: str
+    finish: str
+    area: Regions
+    glass: Region
+    sheet_px: int
+    turn_deg: float
+    at_mm: tuple[float, float]
+    seed: int
+
+    @property
+    def box(self) -> Box:
+        return Box.around([point for region in self.area for point in region.outer])
+
+
+def cut_pane(
+    pane: str, glass_id: str, finish: str, *, area: Regions, glass: Region, seed: int
+) -> Cut:
+    """Choose the piece by the seed and the pane's id, and by nothing else."""
+    rng = np.random.default_rng([seed, zlib.crc32(pane.encode())])
+    box = Box.around([point for region in area for point in region.outer])
+    px = sheet_px(hypot(box.width, box.height))
+    side = px / PX_PER_MM
+    level = 90.0 * float(rng.integers(0, 2)) if finish in ("streaky", "antique") else 0.0
+    reach = _TURNED.get(finish, 180.0)
+    return Cut(
+        pane=pane,
+        glass_id=glass_id,
+        finish=finish,
+        area=area,
+        glass=glass,
+        sheet_px=px,
+        turn_deg=level + float(rng.uniform(-reach, reach)),
+        at_mm=(float(rng.uniform(0.0, side)), float(rng.uniform(0.0, side))),
+        seed=seed,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """Where a pane lies in a picture: first column and row, and its levels and masks.
+
+    filled : 255 where its ink goes; levels outside it mean nothing
+    """
+
+    left: int
+    top: int
+    levels: Levels
+    filled: Levels
+
+
+def patch_of(cut: Cut, corner: tuple[float, float], px_per_mm: float, *, shown: bool) -> Patch:
+    """The pane's levels at a scale.
+
+    corner : panel mm of the picture's top left
+    shown : fill what shows between the leads only, without the bleed
+    """
+    regions = (cut.glass,) if shown else cut.area
+    box = Box.around([point for region in regions for point in region.outer])
+    left = floor((box.left - corner[0]) * px_per_mm)
+    top = floor((box.top - corner[1]) * px_per_mm)
+    right = ceil((box.right - corner[0]) * px_per_mm)
+    bottom = ceil((box.bottom - corner[1]) * px_per_mm)
+    size = (max(1, right - left), max(1, bottom - top))
+    origin = (corner[0] + left / px_per_mm, corner[1] + top / px_per_mm)
+    return Patch(
+        left=left,
+        top=top,
+        levels=_levels(cut, origin, px_per_mm, size),
+        filled=_mask(regions, origin, px_per_mm, size),
+    )
+
+
+def _levels(cut: Cut, origin: tuple[float, float], px_per_mm: float, size: tuple[int, int]) -> Any:
+    """The sheet laid under the pane, (rows, columns)."""
+    cv2 = _opencv()
+    step = PX_PER_MM / px_per_mm
+    c, s = cos(radians(cut.turn_deg)) * step, sin(radians(cut.turn_deg)) * step
+    x0, y0 = cut.box.centre
+    u, v = (origin[0] - x0) * px_per_mm + 0.5, (origin[1] - y0) * px_per_mm + 0.5
+    matrix = np.array(
+        [
+            [c, s, c * u + s * v + cut.at_mm[0] * PX_PER_MM - 0.5],
+            [-s, c, -s * u + c * v + cut.at_mm[1] * PX_PER_MM - 0.5],
+        ]
+    )
+    sheet = sheet_of(cut.finish, seed=cut.seed, size_px=cut.sheet_px)
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return cv2.warpAffine(sheet, matrix, size, flags=flags, borderMode=cv2.BORDER_WRAP)
+
+
+def _mask(
+    regions: Regions, origin: tuple[float, float], px_per_mm: float, size: tuple[int, int]
+) -> Levels:
+    cv2 = _opencv()
+    mask = np.zeros((size[1], size[0]), np.uint8)
+    rings = [
+        np.rint((np.asarray(ring) - origin) * (px_per_mm * 16.0) - 8.0).astype(np.int32)
+        for region in regions
+        for ring in region.rings
+    ]
+    cv2.fillPoly(mask, rings, 255, cv2.LINE_8, 4)
+    return mask
+
+
+def matting_of(cut: Cut, patch: Patch, px_per_mm: float, *, stipple: float) -> Levels:
+    """Paint matted along the leads and stippled open by a brush, 0 none to 255 most.
+
+    stipple : 0-1
+    """
+    cv2 = _opencv()
+    edge = cv2.copyMakeBorder(patch.filled, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    depth = cv2.distanceTransform(edge, cv2.DIST_L2, 3)[1:-1, 1:-1]
+    paint = np.exp(depth * np.float32(-1.0 / (MATT_REACH_MM * px_per_mm)))
+    if stipple > 0.0:
+        paint *= 1.0 + np.float32(stipple) * _brush(cut, px_per_mm, paint.shape)
+    out: Levels = np.rint(np.clip(paint, 0.0, 1.0) * 255.0).astype(np.uint8)
+    return out
+
+
+def _brush(cut: Cut, px_per_mm: float, shape: tuple[int, ...]) -> Any:
+    """Grain of a stippling brush: -1 where a bristle lifted the paint, up to 0.4 between."""
+    cv2 = _opencv()
+    rng = np.random.default_rng([cut.seed, zlib.crc32(cut.pane.encode()), 2])
+    rows, columns = (max(2, round(size / (px_per_mm * _GRAIN_MM))) for size in shape)
+    grain = rng.standard_normal((rows, columns), dtype=np.float32)
+    fine = cv2.resize(grain, shape[::-1], interpolation=cv2.INTER_CUBIC)
+    return np.clip(fine, -1.0, 0.4)
+
+
+def _opencv() -> Any:
+    import cv2
+
+    return cv2

@@ -1,0 +1,219 @@
+"""One picture a film, every pane cut from its own sheet of glass; and the same as seen lit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from math import ceil
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.colour.finish.cut import Cut, Patch, cut_pane, matting_of, patch_of
+from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
+from glasswork.colour.predict import make_stack
+from glasswork.colour.table import Cache, device_cube
+from glasswork.model.film import PrinterProfile, Separation
+from glasswork.model.finish import BY_PALETTE, FinishSettings, check_finish
+from glasswork.model.frame import FramePlan
+from glasswork.model.geometry import Box
+from glasswork.model.light import Light
+from glasswork.model.palette import Palette
+from glasswork.model.sheet import Picture
+from glasswork.model.window import Window
+from glasswork.units import mm_to_px
+
+Pixels = NDArray[np.uint8]
+
+_LOOK_PX_PER_MM: Final = 4.0
+"""Scale at which a pane's levels are counted."""
+_WORKERS: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glazing:
+    """Every pane's piece of glass and its tones, ready to be drawn at any scale."""
+
+    cuts: tuple[Cut, ...]
+    tones: tuple[Tone, ...]
+    box: Box
+    films: int
+    identical: bool
+    settings: FinishSettings
+
+    @property
+    def flat(self) -> bool:
+        """No pane has a surface, and nothing is matted."""
+        plain = all(cut.finish == "clear" for cut in self.cuts)
+        return plain and self.settings.matting <= 0.0
+
+
+def glaze(
+    window: Window,
+    palette: Palette,
+    separation: Separation,
+    plan: FramePlan,
+    *,
+    profile: PrinterProfile,
+    light: Light,
+    settings: FinishSettings,
+    cache: Cache | None = None,
+) -> Glazing:
+    """Cut every pane from a sheet of its finish and find its tones.
+
+    cache : where the cube of device values is kept between runs
+    Raises: ProfileError, if the palette names a finish that there is not
+    """
+    names = finishes_of(palette, settings)
+    limits = dict(plan.glass_limit)
+    cuts = tuple(
+        cut_pane(
+            pane.id,
+            pane.glass,
+            names[pane.glass],
+            area=limits.get(pane.id) or (pane.region,),
+            glass=pane.region,
+            seed=settings.seed,
+        )
+        for pane in window.panes
+        if pane.glass is not None
+    )
+    printed = {glass.glass: glass for glass in separation.glasses}
+    tones = tones_of(
+        [printed[cut.glass_id] for cut in cuts],
+        [cut.finish for cut in cuts],
+        np.stack([_histogram(cut) for cut in cuts]),
+        model=make_stack(profile, light, separation.count, unlike=not separation.identical),
+        cube=device_cube(profile, light, separation.count, cache=cache),
+        strength=settings.strength,
+    )
+    corners = [corner for cut in cuts for corner in (cut.box[:2], cut.box[2:])]
+    return Glazing(
+        cuts=cuts,
+        tones=tones,
+        box=Box.around(corners),
+        films=separation.count,
+        identical=separation.identical,
+        settings=settings,
+    )
+
+
+def finishes_of(palette: Palette, settings: FinishSettings) -> Mapping[str, str]:
+    """Glass id -> finish."""
+    if settings.finish != BY_PALETTE:
+        return {glass.id: settings.finish for glass in palette.glasses}
+    return {
+        glass.id: check_finish(glass.finish, where=f"{palette.name}, glass {glass.id}, finish")
+        for glass in palette.glasses
+    }
+
+
+def film_pictures(glazing: Glazing) -> tuple[Picture, ...]:
+    """One picture a film in panel mm seen from the front, 8-bit device RGB; () if all is flat.
+
+    Identical films share one array of pixels. Outside the glass the pictures are white.
+    """
+    if glazing.flat:
+        return ()
+    px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
+    count = 1 if glazing.identical else glazing.films
+    pictures = tuple(
+        _picture(glazing, px_per_mm, _printed(film), shown=False) for film in range(count)
+    )
+    return pictures * glazing.films if glazing.identical else pictures
+
+
+def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
+    """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
+    return _picture(glazing, px_per_mm, _seen, shown=False)
+
+
+# -- drawing -------------------------------------------------------------------------------------
+
+Colour = Callable[[Tone], tuple[Pixels, Pixels]]
+"""A pane's (256, 3) colours by level, and what matting of 0-255 multiplies them by, of 255."""
+
+
+def _printed(film: int) -> Colour:
+    dimmed = np.rint(255.0 * (1.0 - MATT_DARKEST * np.arange(256) / 255.0)).astype(np.uint8)
+    return lambda tone: (tone.device[film], dimmed)
+
+
+def _seen(tone: Tone) -> tuple[Pixels, Pixels]:
+    return tone.lit, tone.matt_lit
+
+
+def _picture(glazing: Glazing, px_per_mm: float, colour: Colour, *, shown: bool) -> Picture:
+    box = glazing.box
+    columns, rows = ceil(box.width * px_per_mm), ceil(box.height * px_per_mm)
+    pixels = np.full((rows, columns, 3), 255, np.uint8)
+    for patch, painted in _painted(glazing, px_per_mm, colour, shown=shown):
+        _lay(pixels, patch, painted)
+    size = (columns / px_per_mm, rows / px_per_mm)
+    return Picture(box=Box(box.left, box.top, box.left + size[0], box.top + size[1]), pixels=pixels)
+
+
+def _painted(
+    glazing: Glazing, px_per_mm: float, colour: Colour, *, shown: bool
+) -> Iterator[tuple[Patch, Pixels]]:
+    """Panes in their order, made two at a time."""
+    corner = (glazing.box.left, glazing.box.top)
+    settings = glazing.settings
+
+    def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, Pixels]:
+        cut, tone = pair
+        patch = patch_of(cut, corner, px_per_mm, shown=shown)
+        colours, dimmed = colour(tone)
+        pixels = _coloured(patch.levels, colours)
+        if settings.matting > 0.0:
+            paint = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
+            heavy = np.rint(np.arange(256) * settings.matting).astype(np.intp)
+            pixels = _dimmed(pixels, paint, dimmed[heavy])
+        return patch, pixels
+
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        yield from pool.map(paint, zip(glazing.cuts, glazing.tones, strict=True))
+
+
+def _coloured(levels: Pixels, colours: Pixels) -> Pixels:
+    """Levels through a (256, 3) table."""
+    out: Pixels = _opencv().applyColorMap(levels, np.ascontiguousarray(colours[:, None, :]))
+    return out
+
+
+def _dimmed(pixels: Pixels, paint: Pixels, dimmed: Pixels) -> Pixels:
+    cv2 = _opencv()
+    factor = cv2.LUT(paint, dimmed)
+    out: Pixels = cv2.multiply(pixels, cv2.merge([factor] * 3), scale=1.0 / 255.0)
+    return out
+
+
+def _lay(pixels: Pixels, patch: Patch, painted: Pixels) -> None:
+    """Copy a pane into the picture, cut to what lies inside."""
+    top, left = max(patch.top, 0), max(patch.left, 0)
+    rows, columns = patch.levels.shape
+    bottom = min(patch.top + rows, pixels.shape[0])
+    right = min(patch.left + columns, pixels.shape[1])
+    if top >= bottom or left >= right:
+        return
+    inner = (
+        slice(top - patch.top, bottom - patch.top),
+        slice(left - patch.left, right - patch.left),
+    )
+    place = pixels[top:bottom, left:right]
+    mask = np.ascontiguousarray(patch.filled[inner])
+    _opencv().copyTo(np.ascontiguousarray(painted[inner]), mask, place)
+
+
+def _histogram(cut: Cut) -> NDArray[np.int64]:
+    patch = patch_of(cut, (0.0, 0.0), _LOOK_PX_PER_MM, shown=True)
+    counts: NDArray[np.int64] = np.bincount(patch.levels[patch.filled > 0], minlength=256)
+    return counts
+
+
+def _opencv() -> Any:
+    import cv2
+
+    return cv2
