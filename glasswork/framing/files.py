@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from glasswork.framing.kerf import cut_paths, file_place
+from glasswork.framing.kerf import cut_paths, file_place, ordered, piece_paths
 from glasswork.framing.nest import sheet_paths
 from glasswork.framing.plan import MARGIN_MM
-from glasswork.model.frame import CutDrawing, CutPath, Cutter, FramePlan
+from glasswork.model.frame import CutDrawing, Cutter, FramePlan
 
 
 def layer_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
@@ -42,6 +42,5 @@ def trim_drawing(plan: FramePlan) -> CutDrawing:
     """Where the film is trimmed: films-trim, seen from the front, cut with a knife."""
     place, size = file_place((plan.film_trim,), mirrored=False, margin_mm=MARGIN_MM)
     shape = plan.film_trim.mapped(place)
-    paths = [CutPath(operation="hole", points=hole, label="pin hole") for hole in shape.holes]
-    paths.append(CutPath(operation="outline", points=shape.outer, label="film"))
-    return CutDrawing(file="films-trim", title="film trim", size_mm=size, paths=tuple(paths))
+    paths = ordered(piece_paths(shape, 0.0, label="film"))
+    return CutDrawing(file="films-trim", title="film trim", size_mm=size, paths=paths)

@@ -84,5 +84,6 @@ def _document(body: str, size_mm: tuple[float, float], title: str) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">\n'
         f"<title>{name}</title>\n"
-        f'<g id="cut" fill="none" stroke="black" stroke-width="{LINE_MM}">\n{body}\n</g>\n</svg>\n'
+        f'<g id="cut" fill="none" stroke="black" stroke-width="{LINE_MM}" '
+        f'stroke-linecap="round" stroke-linejoin="round">\n{body}\n</g>\n</svg>\n'
     ).encode()
