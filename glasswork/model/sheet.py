@@ -45,6 +45,17 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """Many stroked polylines of one kind, all open or all closed."""
+
+    paths: tuple[tuple[Point, ...], ...]
+    width_mm: float
+    colour: Colour = (0, 0, 0)
+    closed: bool = False
+    dashes_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
     """One line of text; `at` is the left, middle or right end of its base line.
 
@@ -71,7 +82,7 @@ class Picture:
     mask: Regions = ()
 
 
-Item = Fill | Line | Text | Picture
+Item = Fill | Line | Lines | Text | Picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from typing import Any, assert_never
 import numpy as np
 
 from glasswork.model.geometry import Point, Regions
-from glasswork.model.sheet import Colour, Fill, Line, Page, Picture, Text
+from glasswork.model.sheet import Colour, Fill, Line, Lines, Page, Picture, Text
 from glasswork.model.typeface import font, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
@@ -38,7 +38,10 @@ class Content:
                         parts += [_ink(item.colour, colour), self._path(item.area, page), "f*"]
                         colour = item.colour
                 case Line():
-                    parts += _line(item, page)
+                    parts += _stroke(item, [item.points], page)
+                case Lines():
+                    if item.paths:
+                        parts += _stroke(item, item.paths, page)
                 case Text():
                     parts += [_ink(item.colour, colour), *self._text(item, page)]
                     colour = item.colour
@@ -149,10 +152,10 @@ def _rings(rings: Sequence[Sequence[Point]], height_mm: float, *, closed: bool =
     return "\n".join(out)
 
 
-def _line(line: Line, page: Page) -> list[str]:
+def _stroke(line: Line | Lines, paths: Sequence[Sequence[Point]], page: Page) -> list[str]:
     dashes = " ".join(_n(mm_to_pt(length)) for length in line.dashes_mm)
     return [
         f"{_rgb(line.colour)} RG {_n(mm_to_pt(line.width_mm))} w [{dashes}] 0 d",
-        _rings([line.points], page.height_mm, closed=line.closed),
+        _rings(paths, page.height_mm, closed=line.closed),
         "S",
     ]

@@ -1,0 +1,1 @@
+"""Pages: where films, templates and the guide lie on paper. Mirroring and offsets exist here."""

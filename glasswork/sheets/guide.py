@@ -1,0 +1,24 @@
+"""The bench guide: what to print, cut, colour and glue, in working order, with pictures."""
+
+from __future__ import annotations
+
+from glasswork.model.sheet import Page, PageSize
+from glasswork.sheets import guide_parts, guide_steps
+from glasswork.sheets.facts import GuideFacts
+from glasswork.sheets.flow import Flow
+
+__all__ = ["GuideFacts", "guide_pages"]
+
+
+def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
+    """The guide on pages of this size."""
+    flow = Flow(page=page, running=f"{facts.window.name}: bench guide")
+    guide_parts.opening(flow, facts)
+    guide_parts.decisions(flow, facts)
+    guide_parts.films_table(flow, facts)
+    guide_parts.parts_list(flow, facts)
+    guide_parts.glass_legend(flow, facts)
+    guide_steps.steps(flow, facts)
+    guide_steps.tolerances(flow, facts)
+    guide_steps.cautions(flow, facts)
+    return flow.finished()

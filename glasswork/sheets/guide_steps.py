@@ -1,0 +1,108 @@
+"""The guide's steps in working order, the tolerance summary, and the cautions."""
+
+from __future__ import annotations
+
+from glasswork.sheets.facts import GuideFacts
+from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
+
+
+def steps(flow: Flow, facts: GuideFacts) -> None:
+    flow.heading("Steps", keep_mm=30.0)
+    for number, (title, text) in enumerate(_steps(facts), start=1):
+        flow.numbered(number, title, text)
+
+
+def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
+    plan, films = facts.plan, facts.separation.count
+    fit = plan.fit
+    settings = "; ".join(facts.printer.settings)
+    film = "the film" if films == 1 else f"all {films} films"
+    opening = (
+        f"the opening of {fit.opening_mm[0]:g} × {fit.opening_mm[1]:g} mm"
+        if fit.opening_mm
+        else "its opening"
+    )
+    return [
+        (
+            "Print the films",
+            f"Print films.pdf at 100 %, not fitted to the page, on the coated side, with colour "
+            f"management off. {settings[:1].upper()}{settings[1:]}{'.' if settings else ''} "
+            f"Measure both rules: they must be 100 mm. Let {film} dry lying flat for at least 30 "
+            "minutes, better overnight; nothing may touch the ink.",
+        ),
+        (
+            "Cut the boards",
+            f"Cut the layers in frames/ with the {facts.cutter.title.lower()}; the kerf is already "
+            "in the paths, so do not offset them again. To cut by hand, stick template.pdf on the "
+            "board. The pin ears stay on.",
+        ),
+        (
+            "Colour the frame",
+            "Paint or gild the front layers now, edges included: once the film is glued in, paint "
+            "would creep under it. Let it dry.",
+        ),
+        (
+            "Try it dry",
+            f"Stack everything on pins through the three ears, without glue, and try the panel in "
+            f"{opening}. It is {fit.thickness_mm:.2f} mm thick"
+            + (
+                f", the recess {fit.recess_mm:g} mm: {fit.spare_mm:.2f} mm to spare."
+                if fit.recess_mm is not None and fit.spare_mm is not None
+                else "."
+            ),
+        ),
+        (
+            "Trim the films",
+            "Cut each film along its thin grey line, ears included, and punch the three pin holes "
+            "at their crosses.",
+        ),
+        (
+            "Pin and glue",
+            "Pin through the ears in this order: front outer, front inner, "
+            + ("the film" if films == 1 else f"film 1 to film {films}")
+            + ", back inner, back outer. Check that no white shows beside a lead. Glue sparingly "
+            "along the border and the cut leads only; weigh it down flat until it is dry.",
+        ),
+        (
+            "Break off the ears",
+            "Score each ear along its neck on both faces, break it off and sand the edge.",
+        ),
+        (
+            "Light it",
+            f"Set the panel before a diffuser lit by {facts.light.title}. The clear stack lets "
+            f"{100.0 * facts.separation.throughput:.0f} % of the light through. Lying in front "
+            "light alone the film looks dark and dull: that is right, it is made to be lit from "
+            "behind. The retaining ring holds the panel from the back.",
+        ),
+    ]
+
+
+def tolerances(flow: Flow, facts: GuideFacts) -> None:
+    budget = facts.plan.registration
+    flow.heading("How exact it must be")
+    flow.table(
+        [
+            Column(title="what may shift", share=0.7),
+            Column(title="± mm", share=0.3, anchor="end"),
+        ],
+        [
+            *([Cell(text=name), Cell(text=f"{value:.3f}")] for name, value in budget.contributions),
+            [Cell(text="all at their worst", bold=True), Cell(text=f"{budget.worst_case_mm:.2f}")],
+            [Cell(text="usually (root of squares)", bold=True), Cell(text=f"{budget.rss_mm:.2f}")],
+        ],
+    )
+    bare = len(budget.exposed)
+    flow.space(1.0)
+    flow.paragraph(
+        f"The glass runs on for {budget.bleed_mm:.2f} mm under the leads; the least cover is "
+        f"{budget.min_cover_mm:.2f} mm."
+        + (f" {bare} edges have less than the worst case asks for." if bare else ""),
+        size_pt=SMALL_PT,
+        colour=SOFT,
+    )
+
+
+def cautions(flow: Flow, facts: GuideFacts) -> None:
+    flow.heading("Cautions")
+    for text in facts.cautions:
+        flow.bullet(text)
