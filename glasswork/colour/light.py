@@ -7,7 +7,15 @@ from typing import Any
 import numpy as np
 
 from glasswork.colour.observer import CIE_1931
-from glasswork.colour.spectra import BANDS, FINE_NM, WAVELENGTHS_NM, Floats, fine_basis
+from glasswork.colour.spectra import (
+    BANDS,
+    DENSE_NM,
+    FINE_NM,
+    WAVELENGTHS_NM,
+    Floats,
+    dense_of_bands,
+    dense_of_fine,
+)
 from glasswork.errors import ColourError
 from glasswork.model.light import Light
 
@@ -42,7 +50,7 @@ def fine_power(light: Light) -> Floats:
             raise ColourError(
                 light.name, f"diffuser has {len(light.diffuser)} values, {BANDS} are wanted", ""
             )
-        power = power * (fine_basis() @ np.asarray(light.diffuser, dtype=float))
+        power = power * (dense_of_bands()[::5] @ np.asarray(light.diffuser, dtype=float))
     return power
 
 
@@ -50,10 +58,11 @@ def tristimulus_weights(light: Light) -> Floats:
     """Weights that turn a transmittance into XYZ under this light, (36, 3).
 
     `transmittance @ weights` is XYZ with Y = 1 for transmittance 1.
-    Source: [cie15], [astm-e2022]
+    Source: [cie15], sums by 1 nm, the light read off its table by straight lines; [astm-e2022]
     """
-    stimulus = fine_power(light)[:, None] * CIE_1931[:, 1:]
-    weights = fine_basis().T @ stimulus
+    power = np.interp(DENSE_NM, FINE_NM, fine_power(light))
+    stimulus = power[:, None] * (dense_of_fine() @ CIE_1931[:, 1:])
+    weights = dense_of_bands().T @ stimulus
     return np.asarray(weights / stimulus[:, 1].sum())
 
 

@@ -73,6 +73,8 @@ def solve(
         raise ColourError(
             "ink_limit", f"{model.ink_limit:g} lets no ink on the film", "about 2 to 3 is usual"
         )
+    if not len(wanted):
+        return Solved(np.empty((0, model.values)), np.empty(0))
     metric = difference_metric(wanted, hold_hue=hold_hue)
     device, labs = start_grid(model)
     begin = device[_nearest(labs, wanted)] if starts is None else starts
@@ -89,7 +91,30 @@ def solve(
         winner = left.argmin(axis=0), np.arange(len(open_))
         better = left[winner] < miss[open_]
         best[open_[better]], miss[open_[better]] = tried[winner][better], left[winner][better]
+    if thorough and hold_hue > 1.0:
+        _turn_back(model, wanted, best, miss)
     return Solved(best, miss)
+
+
+def _turn_back(model: StackModel, wanted: Floats, best: Floats, miss: Floats) -> None:
+    """Colours that came out on the far side of grey, which the hue's line also runs through, are
+    sought anew as faint ones of their own hue, lighter each time. Changes `best`."""
+    lost = np.flatnonzero(miss > MET)
+    if not len(lost):
+        return
+    seen = model.lab(best[lost])
+    across = (seen[:, 1:] * wanted[lost, 1:]).sum(axis=1) < -1.0
+    lost, light = lost[across], seen[across, 0]
+    device, labs = start_grid(model)
+    for lift in (0.0, 5.0, 10.0, 20.0):
+        if not len(lost):
+            return
+        hue = wanted[lost, 1:] / np.hypot(wanted[lost, 1], wanted[lost, 2])[:, None]
+        faint = np.concatenate((np.minimum(light + lift, 100.0)[:, None], 6.0 * hue), axis=1)
+        metric = difference_metric(faint, hold_hue=HOLD_HUE)
+        best[lost], _ = _search(model, faint, metric, device[_nearest(labs, faint)], 40)
+        still = (model.lab(best[lost])[:, 1:] * hue).sum(axis=1) < 0.0
+        lost, light = lost[still], light[still]
 
 
 def _one_sample(model: StackModel, wanted: Floats, metric: Floats, _best: Floats) -> Floats:

@@ -48,32 +48,40 @@ def check_spectrum(values: Floats, *, where: str, what: str = "transmittance") -
     return array
 
 
-@lru_cache(maxsize=8)
-def _basis(step_nm: int) -> Floats:
-    targets = np.arange(START_NM, 781, step_nm, dtype=float)
-    return lagrange_basis(targets)
+DENSE_NM: Final[Floats] = np.arange(380, 781, 1, dtype=float)
+"""Where sums over a spectrum are taken."""
 
 
-def lagrange_basis(targets_nm: Floats) -> Floats:
-    """What each of the 36 bands adds to a spectrum at finer wavelengths.
+def lagrange_basis(targets_nm: Floats, nodes_nm: Floats, *, degree: int) -> Floats:
+    """What each node of a table adds to its values between the nodes.
 
-    targets_nm : (points,) nm, from 380 up
-    Returns: (points, 36); a spectrum on the grid times its transpose is the spectrum there:
-        cubic between bands, quadratic in the first and last interval, constant past the ends
-    Source: [astm-e2022], the Lagrange method
+    targets_nm : (points,) nm; past the ends the table is held constant
+    nodes_nm : (nodes,) nm, evenly spaced
+    degree : of the polynomial through the nodes around, lower in the first and last intervals
+    Returns: (points, nodes)
+    Source: [astm-e2022], the Lagrange method, there of degree 3
     """
-    basis = np.zeros((len(targets_nm), BANDS))
-    for row, nm in enumerate(np.clip(targets_nm, START_NM, END_NM)):
-        at = (nm - START_NM) / STEP_NM
-        left = min(int(at), BANDS - 2)
-        first, last = max(left - 1, 0), min(left + 2, BANDS - 1)
-        nodes = range(first, last + 1)
-        for i in nodes:
-            others = [j for j in nodes if j != i]
-            basis[row, i] = np.prod([(at - j) / (i - j) for j in others])
+    step, last = nodes_nm[1] - nodes_nm[0], len(nodes_nm) - 1
+    before = (degree - 1) // 2
+    basis = np.zeros((len(targets_nm), len(nodes_nm)))
+    for row, nm in enumerate(np.clip(targets_nm, nodes_nm[0], nodes_nm[-1])):
+        at = (nm - nodes_nm[0]) / step
+        left = min(int(at), last - 1)
+        nodes = np.arange(max(left - before, 0), min(left + degree - before, last) + 1)
+        gaps = nodes[:, None] - nodes[None, :] + np.eye(len(nodes))
+        parts = (at - nodes[None, :]) / gaps
+        np.fill_diagonal(parts, 1.0)
+        basis[row, nodes] = parts.prod(axis=1)
     return basis
 
 
-def fine_basis() -> Floats:
-    """`lagrange_basis` for `FINE_NM`, (81, 36)."""
-    return _basis(5)
+@lru_cache(maxsize=1)
+def dense_of_bands() -> Floats:
+    """A spectrum on the 36 bands at every nanometre, (401, 36)."""
+    return lagrange_basis(DENSE_NM, WAVELENGTHS_NM, degree=5)
+
+
+@lru_cache(maxsize=1)
+def dense_of_fine() -> Floats:
+    """A table by 5 nm at every nanometre, (401, 81)."""
+    return lagrange_basis(DENSE_NM, FINE_NM, degree=5)

@@ -3,7 +3,8 @@
 The cube is indexed by wide RGB: linear light with primaries wide enough for stacked film (those
 of ROMM RGB [romm]), white = the lit clear stack, each channel to the power 1/3, 0-1. `encode`
 makes such codes of CIELAB, `codes_of_linear` of linear light; a texture is best worked in linear
-light or density and encoded last. The cube is laid out [red, green, blue], device values last, 8 bits.
+light or density and encoded last. The cube is laid out [red, green, blue], device values last,
+8 bits.
 
 What is out of reach gets the hue-keeping nearest device values, so the cube has no holes.
 """
