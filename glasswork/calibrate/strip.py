@@ -6,7 +6,7 @@ import random
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import pairwise, product
 from typing import Final
 
 from glasswork.errors import CalibrationError
@@ -143,7 +143,7 @@ def _colours(steps: int, room: int, quick: bool) -> list[tuple[str, Device]]:
         found[r, g, b] = "node"
     del found[1.0, 1.0, 1.0]
     between = (
-        [(a + b) / 2 for a, b in zip(levels, levels[1:], strict=False)]
+        [(a + b) / 2 for a, b in pairwise(levels)]
         if steps > 3 or quick
         else [i / 8 for i in range(8) if i % 4]
     )

@@ -36,7 +36,7 @@ _NOTES: Final = (
     "looks light grey, not white.",
     "One photo of one film; then one each with two and three copies on each other, if printed. "
     "Do not touch the exposure in between.",
-    "Ink limit: the last square above whose clear lines are all open, and which is dry to the touch "
+    "Ink limit: the last square above whose clear lines are all open and which is dry to the touch "
     "after an hour.",
 )
 

@@ -8,14 +8,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Box
+from glasswork.model.geometry import Box
 
 Floats = NDArray[np.float64]
 
 BANDS: Final = {"spectral": 36, "camera": 3, "xyz": 3, "lab": 3, "density": 3}
 """Values a reading of each kind has. spectral: transmittance relative to the bare film, 380-730 nm
 by 10 nm; camera: linear sRGB relative to the bare film; xyz: relative to the bare film, Y = 1 for
-it; lab: CIELAB relative to the bare film; density: Status A above the bare film, red, green, blue."""
+it; lab: CIELAB relative to the bare film; density: Status A above the bare film, red, green, blue
+(ISO 5-2 diffuse transmission density, ISO 5-3 spectral conditions)."""
 
 AXES: Final = {"rgb": 3, "cmyk": 4}
 
@@ -131,6 +132,9 @@ class PhotoReading:
     blur_mm : width of an edge from 10 % to 90 %
     unevenness : brightest over darkest clear patch
     marked : PNG of what was read where
+    linear : (patches, 3) linear light as the camera saw it, 0-1 of its range
+    even : the same of bare film at every patch's place
+    full : (patches,) the patch is over the range
     """
 
     readings: Readings
@@ -141,13 +145,8 @@ class PhotoReading:
     blur_mm: float
     unevenness: float
     size_px: tuple[int, int]
+    linear: Floats
+    even: Floats
+    full: NDArray[np.bool_]
     turned_deg: float = 0.0
     marked: bytes = b""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripPlacing:
-    """Where a strip's frame lies on its page."""
-
-    page_title: str
-    strip_to_page: Affine

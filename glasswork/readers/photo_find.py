@@ -1,0 +1,271 @@
+"""A strip in a photo: decoding, fiducials, and where on the photo each point of the strip lies."""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.errors import CalibrationError, ReadError
+from glasswork.model.reading import StripLayout
+
+Floats = NDArray[np.float64]
+Pixels = NDArray[Any]
+
+MAX_PIXELS: Final = 150_000_000
+SEARCH_PX: Final = 2000
+"""Longer side of the picture in which fiducials are looked for."""
+OFF_MM: Final = 0.5
+"""How far a fiducial's corner may lie from where the others say it should."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """A strip in a photo.
+
+    pixels : (rows, columns, 3) red, green, blue, flipped if the strip was mirrored
+    to_photo : strip mm to pixels, (3, 3)
+    seen : numbers of the fiducials found
+    off_mm : root mean square distance of their corners from where they should be
+    """
+
+    pixels: Pixels
+    layout: StripLayout
+    to_photo: Floats
+    mirrored: bool
+    seen: tuple[int, ...]
+    off_mm: float
+
+
+def decode_photo(data: bytes, *, where: str) -> Pixels:
+    """A photo as red, green, blue of 8 or 16 bits.
+
+    Raises: ReadError, if the file is empty, damaged, too large, of no known kind, or grey
+    """
+    import cv2
+    from PIL import Image
+
+    if not data:
+        raise ReadError(where, "is empty", "save the photo again")
+    try:
+        with Image.open(io.BytesIO(data)) as head:
+            wide, high = head.size
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as exc:
+        raise ReadError(
+            where, "is not a picture that can be read", "give a JPEG, PNG or TIFF of the strip"
+        ) from exc
+    if wide * high > MAX_PIXELS:
+        raise ReadError(where, f"{wide} x {high} pixels are over {MAX_PIXELS // 10**6} million", "")
+    array = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
+    if array is None:
+        raise ReadError(where, "is damaged: its pixels cannot be decoded", "copy it anew")
+    if array.ndim == 2 or array.shape[2] < 3:
+        raise ReadError(where, "is a grey picture", "a strip is read in colour")
+    if array.dtype not in (np.uint8, np.uint16):
+        raise ReadError(where, f"has {array.dtype} samples", "save it with 8 or 16 bits a channel")
+    return np.ascontiguousarray(array[:, :, 2::-1])
+
+
+def find_strip(
+    pixels: Pixels,
+    *,
+    where: str,
+    layout_of_code: Callable[[str], StripLayout],
+    layout_of_mark: Callable[[int], StripLayout | None],
+    code: str | None,
+) -> Found:
+    """The one strip in a photo.
+
+    code : of the strip, if it is known; else the machine-readable code is read
+    Raises: CalibrationError, if there is no strip, half of one, or two
+    """
+    flipped = np.ascontiguousarray(pixels[:, ::-1])
+    tries = []
+    for mirrored, picture in ((False, pixels), (True, flipped)):
+        marks = _marks(picture)
+        # A mark seen from behind may resemble another one: what counts is how many agree.
+        fit = _fit(marks, layout_of_mark)
+        if fit is not None:
+            tries.append((len(fit[2]), mirrored, picture, marks, fit))
+            if len(fit[2]) >= 3:
+                break
+    if not tries or max(t[0] for t in tries) < 2:
+        raise CalibrationError(
+            where,
+            "no calibration strip found in the picture",
+            "all square marks must be in the picture, sharp and not glaring",
+        )
+    _, mirrored, picture, marks, (rough, to_photo, seen, off) = max(tries, key=lambda t: t[0])
+    _refuse_two(marks, seen, where)
+    _refuse_half(rough, to_photo, picture, seen, where)
+    layout = layout_of_code(code if code else _read_code(picture, rough, to_photo, where))
+    if {mark.number for mark in layout.fiducials} != {mark.number for mark in rough.fiducials}:
+        raise CalibrationError(
+            where, f"this is a {rough.title}, not the {layout.title} {layout.code}", ""
+        )
+    return Found(picture, layout, to_photo, mirrored, seen, off)
+
+
+def _marks(picture: Pixels) -> list[tuple[int, Floats]]:
+    """Fiducials as (number, (4, 2) corners in pixels, from its own top left clockwise)."""
+    import cv2
+
+    grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
+    if grey.dtype == np.uint16:
+        grey = (grey >> 8).astype(np.uint8)
+    scale = min(1.0, SEARCH_PX / max(grey.shape))
+    small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    rules = cv2.aruco.DetectorParameters()
+    rules.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    book = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
+    corners, numbers, _ = cv2.aruco.ArucoDetector(book, rules).detectMarkers(small)
+    found = []
+    for number, quad in zip(() if numbers is None else numbers.ravel(), corners, strict=True):
+        spots = (quad.reshape(4, 2) + 0.5) / scale - 0.5
+        if scale < 1.0:
+            side = float(np.linalg.norm(np.roll(spots, 1, 0) - spots, axis=1).min())
+            half = int(np.clip(side / 12.0, 2, 15))
+            stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.01)
+            refined = cv2.cornerSubPix(
+                grey, spots.astype(np.float32).reshape(-1, 1, 2), (half, half), (-1, -1), stop
+            )
+            spots = refined.reshape(4, 2).astype(float)
+        found.append((int(number), spots.astype(float)))
+    return found
+
+
+def _fit(
+    marks: list[tuple[int, Floats]], layout_of_mark: Callable[[int], StripLayout | None]
+) -> tuple[StripLayout, Floats, tuple[int, ...], float] | None:
+    """The strip and homography on which most fiducials agree."""
+    import cv2
+
+    best: tuple[StripLayout, Floats, tuple[int, ...], float] | None = None
+    families: dict[str, StripLayout] = {}
+    for number, _ in marks:
+        layout = layout_of_mark(number)
+        if layout is not None:
+            families[layout.code] = layout
+    for layout in families.values():
+        boxes = {mark.number: mark.box for mark in layout.fiducials}
+        known = [(number, quad) for number, quad in marks if number in boxes]
+        strip = np.array(
+            [
+                point
+                for number, _ in known
+                for b in (boxes[number],)
+                for point in (
+                    (b.left, b.top),
+                    (b.right, b.top),
+                    (b.right, b.bottom),
+                    (b.left, b.bottom),
+                )
+            ]
+        )
+        photo = np.concatenate([quad for _, quad in known])
+        to_strip, _ = cv2.findHomography(photo, strip, cv2.RANSAC, OFF_MM, maxIters=4000)
+        if to_strip is None:
+            continue
+        back = cv2.perspectiveTransform(photo[None], to_strip)[0]
+        off = np.linalg.norm(back - strip, axis=1).reshape(-1, 4).max(axis=1)
+        agree = off < 2.0 * OFF_MM
+        seen = tuple(sorted({number for (number, _), ok in zip(known, agree, strict=True) if ok}))
+        if len(seen) < 2 or (best is not None and len(seen) <= len(best[2])):
+            continue
+        rows = np.repeat(agree, 4)
+        to_photo, _ = cv2.findHomography(strip[rows], photo[rows], 0)
+        if to_photo is None:
+            continue
+        rms = float(np.sqrt(np.mean(np.sum((back - strip)[rows] ** 2, axis=1))))
+        best = (layout, np.asarray(to_photo, dtype=float), seen, rms)
+    return best
+
+
+def _refuse_two(marks: list[tuple[int, Floats]], seen: tuple[int, ...], where: str) -> None:
+    twice = [number for number, times in Counter(n for n, _ in marks).items() if times > 1]
+    if any(number in seen for number in twice):
+        raise CalibrationError(
+            where, "two strips are in the picture", "photograph one strip, or one pile of copies"
+        )
+
+
+def _refuse_half(
+    layout: StripLayout, to_photo: Floats, picture: Pixels, seen: tuple[int, ...], where: str
+) -> None:
+    block = layout.block
+    corners = [
+        (block.left, block.top),
+        (block.right, block.top),
+        (block.right, block.bottom),
+        (block.left, block.bottom),
+    ]
+    spots = to_pixels(to_photo, np.array(corners))
+    high, wide = picture.shape[:2]
+    out = (spots < -1.0).any(axis=1) | (spots[:, 0] > wide) | (spots[:, 1] > high)
+    missing = [mark.number for mark in layout.fiducials if mark.number not in seen]
+    if out.any():
+        raise CalibrationError(
+            where,
+            f"only part of the strip is in the picture: {int(out.sum())} of 4 corners lie outside",
+            "step back until all square marks are in the picture",
+        )
+    if len(missing) > 2:
+        raise CalibrationError(
+            where,
+            f"{len(missing)} of {len(layout.fiducials)} square marks were not found",
+            "they must not be covered, cut off, blurred or drowned in glare",
+        )
+
+
+def to_pixels(to_photo: Floats, points: Floats) -> Floats:
+    """Strip mm to photo pixels. points : (n, 2)"""
+    moved = np.column_stack((points, np.ones(len(points)))) @ to_photo.T
+    return np.asarray(moved[:, :2] / moved[:, 2:])
+
+
+def flattened(
+    picture: Pixels, to_photo: Floats, box: tuple[float, float, float, float], px_per_mm: float
+) -> Pixels:
+    """Part of a strip as if photographed straight from above. box : left, top, right, bottom mm"""
+    import cv2
+
+    left, top, right, bottom = box
+    size = (round((right - left) * px_per_mm), round((bottom - top) * px_per_mm))
+    to_mm = np.array(
+        [
+            [1.0 / px_per_mm, 0.0, left + 0.5 / px_per_mm],
+            [0.0, 1.0 / px_per_mm, top + 0.5 / px_per_mm],
+            [0.0, 0.0, 1.0],
+        ]
+    )
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpPerspective(picture, to_photo @ to_mm, size, flags=flags))
+
+
+def _read_code(picture: Pixels, layout: StripLayout, to_photo: Floats, where: str) -> str:
+    import cv2
+
+    box = layout.code_box.grown(3.0)
+    for scale in (12.0, 8.0, 18.0):
+        part = flattened(picture, to_photo, box, scale)
+        if part.dtype == np.uint16:
+            part = (part >> 8).astype(np.uint8)
+        grey = cv2.cvtColor(part, cv2.COLOR_RGB2GRAY)
+        _, sharp = cv2.threshold(grey, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+        for image in (grey, sharp):
+            try:
+                text, *_ = cv2.QRCodeDetector().detectAndDecode(image)
+            except cv2.error:
+                continue
+            if text:
+                return str(text)
+    raise CalibrationError(
+        where,
+        "the code on the strip cannot be read",
+        "take a sharper photo, or name the code that is printed beside it",
+    )
