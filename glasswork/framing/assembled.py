@@ -21,7 +21,7 @@ from glasswork.model.frame import Assembled, Made, MemberMade
 from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 
-RUNS = 2000
+RUNS = 1000
 SEED = 1
 VISIBLE_MM = 0.05
 """A slit narrower than this is not seen: half a minute of arc at 300 mm; common practice."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from glasswork.errors import FrameError
 from glasswork.framing.made import CutSet
+from glasswork.framing.offset import offset_region
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made
 from glasswork.model.window import Role, Window
@@ -55,7 +56,7 @@ def build_shapes(
     whole = Area.of((window.outline,))
     rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
-    ring = whole - whole.grown(-retainer_width_mm(border, cutter))
+    ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     return Shapes(
         inner=_main(rounded.snapped(GRID_MM)),
         outer=rounded_corners(raised, cutter.corner_radius_mm).snapped(GRID_MM),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from glasswork.errors import FrameError
 from glasswork.framing.kerf import ordered, piece_paths
-from glasswork.framing.raster import TURNS, Bed, Mask, grown_for_mask, mask_of
+from glasswork.framing.raster import TURNS, Bed, Mask, Spectrum, grown_for_mask, mask_of
 from glasswork.model.frame import CutPath, Cutter, FrameLayer, NestSheet
 from glasswork.model.geometry import Affine, Box, Region
 
@@ -19,7 +19,8 @@ CELL_MM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One piece to cut, as it lies in its layer's file. turnable : may be turned by quarters."""
+    """One piece to cut, as it lies in its layer's file. turnable : may be turned by
+    quarters; else by a half alone, which keeps the grain."""
 
     layer: str
     piece: int
@@ -149,7 +150,7 @@ def _masks(part: Part, gap: float, least_mm: float) -> list[Mask]:
     area = grown_for_mask(
         part.shape, room_mm=gap / 2.0, cell_mm=CELL_MM, least_hole_mm=least_mm + gap
     )
-    turns = TURNS if part.turnable else TURNS[:1]
+    turns = TURNS if part.turnable else TURNS[::2]
     return [mask_of(area, turn, cell_mm=CELL_MM) for turn in turns]
 
 
@@ -157,11 +158,17 @@ def _best_place(
     sheets: Sequence[_Sheet], masks: Sequence[Mask]
 ) -> tuple[_Sheet, Mask, int, int] | None:
     """On the first sheet with room, the turn that reaches least far to the right, then down."""
+    spectra: dict[int, Spectrum | None] = {}
     for sheet in sheets:
         found = []
         for number, mask in enumerate(masks):
-            spectrum = sheet.bed.spectrum_of(mask)
-            place = None if spectrum is None else sheet.bed.first_place(mask, spectrum)
+            if sheet.bed.empty:
+                place = (0, 0) if sheet.bed.holds(mask) else None
+            else:
+                if number not in spectra:
+                    spectra[number] = sheet.bed.spectrum_of(mask)
+                spectrum = spectra[number]
+                place = None if spectrum is None else sheet.bed.first_place(mask, spectrum)
             if place is not None:
                 row, column = place
                 reach = (column + mask.size[1], row + mask.size[0], number)

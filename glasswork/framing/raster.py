@@ -94,19 +94,22 @@ class Bed:
         self._spectrum: Spectrum | None = None
         self.empty = True
 
+    def holds(self, mask: Mask) -> bool:
+        """The mask is no larger than the bed."""
+        rows, columns = mask.size
+        return rows <= self.shape[0] and columns <= self.shape[1]
+
     def spectrum_of(self, mask: Mask) -> Spectrum | None:
         """The mask ready for `first_place`; None if it is larger than the bed."""
-        rows, columns = mask.size
-        if rows > self.shape[0] or columns > self.shape[1]:
+        if not self.holds(mask):
             return None
+        rows, columns = mask.size
         padded = np.zeros(self._grid, dtype=np.float32)
         padded[:rows, :columns] = mask.cells
         return np.asarray(np.conj(np.fft.rfft2(padded)))
 
     def first_place(self, mask: Mask, spectrum: Spectrum) -> tuple[int, int] | None:
         """Leftmost, then topmost row and column at which the mask overlaps nothing taken."""
-        if self.empty:
-            return (0, 0)
         taken = self._spectrum if self._spectrum is not None else np.fft.rfft2(self._taken)
         self._spectrum = taken
         overlap = np.fft.irfft2(taken * spectrum, s=self._grid)
