@@ -216,8 +216,8 @@ def _room(scene: Scene) -> Field:
 def _axes(scene: Scene) -> tuple[Single, Single]:
     """Middles of the small field's pixels, in pixels of the picture."""
     rows, columns = (-(-size // SMALLER) for size in scene.panel.shape)
-    x = (np.arange(columns, dtype=np.float32) + 0.5) * SMALLER
-    y = (np.arange(rows, dtype=np.float32) + 0.5) * SMALLER
+    x: Single = (np.arange(columns, dtype=np.float32) + np.float32(0.5)) * np.float32(SMALLER)
+    y: Single = (np.arange(rows, dtype=np.float32) + np.float32(0.5)) * np.float32(SMALLER)
     return x[None, :], y[:, None]
 
 

@@ -211,7 +211,7 @@ def dimples(rng: np.random.Generator, size: int, *, pitch_mm: float, jitter: flo
 
 def centred(field: Field, scale: float, *, spread: bool = True) -> Field:
     """Mean 0; its deviation 1 / scale, or (spread False) its values divided by the scale."""
-    out = field - field.mean()
+    out: Field = field - np.float32(field.mean())
     width = float(out.std()) if spread else 1.0
     out *= np.float32(1.0 / (scale * max(width, 1e-6)))
     np.clip(out, -1.0, 1.0, out=out)
