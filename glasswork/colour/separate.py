@@ -16,6 +16,7 @@ from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve
 from glasswork.colour.spectra import Floats
+from glasswork.colour.starve import starved_glasses
 from glasswork.colour.targets import target_labs
 from glasswork.errors import ProfileError
 from glasswork.model.film import FilmsRow, GlassOnFilm, PrinterProfile, Separation
@@ -55,10 +56,14 @@ def separate(
     light: Light,
     *,
     films: int | Literal["auto"] = "auto",
+    films_differ: bool = False,
+    lights: Sequence[Light] = (),
 ) -> tuple[Separation, tuple[Finding, ...]]:
     """Device values for the glasses of a window.
 
     films : how many, or "auto" for the fewest with 95 % of the glass area within ΔE00 3
+    films_differ : let each film carry its own values where that comes nearer
+    lights : others the maker could use, to name one where this light starves a glass
     Raises: ProfileError, if the printer does not take RGB or a pane's glass is not in the
         palette; ColourError, if a quantity lies outside its domain
     """
@@ -68,12 +73,13 @@ def separate(
         )
     areas = glass_areas(window)
     glasses = _glasses(palette, areas)
-    stacks = {n: print_glasses(glasses, profile, light, films=n) for n in COUNTS}
+    printed = print_unlike if films_differ else print_glasses
+    stacks = {n: printed(glasses, profile, light, films=n) for n in COUNTS}
     weights = np.array([areas[glass.id] for glass in glasses])
     table = tuple(_row(n, stacks[n], weights) for n in COUNTS)
     count = films if films != "auto" else fewest_films(table)
     if count not in stacks:
-        stacks[count] = print_glasses(glasses, profile, light, films=count)
+        stacks[count] = printed(glasses, profile, light, films=count)
     chosen = stacks[count]
     entries = tuple(_entry(glass, chosen, i, light) for i, glass in enumerate(glasses))
     separation = Separation(
@@ -84,7 +90,12 @@ def separate(
         black=((0, 0, 0),) * count,
         throughput=chosen.model.throughput,
     )
-    return separation, advise(separation, profile, plainly_off=PLAINLY_OFF)
+    through = chosen.model.transmittance(chosen.codes / 255.0) / chosen.model.clear
+    told = (
+        *advise(separation, profile, plainly_off=PLAINLY_OFF),
+        *starved_glasses(glasses, through, light, lights),
+    )
+    return separation, told
 
 
 def print_glasses(
@@ -97,6 +108,15 @@ def print_glasses(
     codes = quantise(model, solved.device, wanted, solved.miss)
     seen = model.lab(codes / 255.0)
     return Printed(model, wanted, codes, seen, delta_e00(seen, wanted))
+
+
+def print_unlike(
+    glasses: Sequence[Glass], profile: PrinterProfile, light: Light, *, films: int
+) -> Printed:
+    """The same with unlike films for the glasses where they pay."""
+    from glasswork.colour.unlike import improve
+
+    return improve(print_glasses(glasses, profile, light, films=films), profile, light)
 
 
 def glass_areas(window: Window) -> dict[str, float]:
