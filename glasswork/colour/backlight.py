@@ -298,7 +298,7 @@ def _running(current_ma: float, supply_v: float) -> tuple[Running, ...]:
     cells = tuple(
         Running(supply=name, hours=running_hours(mah, current_ma))
         for name, mah, volts in _CELLS
-        if volts >= supply_v * 0.9
+        if 0.88 * supply_v <= volts <= 1.02 * supply_v
     )
     return (usb, *cells, coin_cell(current_ma))
 

@@ -44,11 +44,12 @@ _PENUMBRA_MM = 2.6
 _BESIDE_MM = 1.1
 
 
-def light_up(scene: Scene, *, behind: Single | None = None) -> Bytes:
+def light_up(scene: Scene, *, behind: Single | None = None, noise: bool = True) -> Bytes:
     """The panel glowing in a dark room, (rows, columns, 3) sRGB.
 
     behind : light behind the panel, 1 = full, at a quarter of the picture's size; None for one
         that falls off gently
+    noise : of one step against banding; without it pictures take less room
     """
     rows, columns = scene.panel.shape
     light = _behind(scene, behind)
@@ -66,7 +67,7 @@ def light_up(scene: Scene, *, behind: Single | None = None) -> Bytes:
         outside = 1.0 - unit(scene.panel[first:last])
         around = room.band(first, last) * outside, halo.band(first, last) * outside
         out += tinted([(face, NIGHT_BOARD), (around[0], NIGHT_WALL), (around[1], HALO)])
-        picture[first:last] = to_srgb(out, first_row=first)
+        picture[first:last] = to_srgb(out, first_row=first, noise=noise)
 
     in_bands(rows, light_band)
     return picture

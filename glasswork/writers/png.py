@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -79,3 +80,30 @@ def _filtered(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     out[1:, 0] = _UP
     np.subtract(rows[1:], rows[:-1], out=out[1:, 1:])
     return out
+
+
+def encode_apng(frames: Sequence[NDArray[np.uint8]], *, frame_ms: int) -> bytes:
+    """Pictures of one shape as an animated PNG that repeats without end.
+
+    frames : at least one, (rows, columns, 3) sRGB; a reader that knows no animation shows the first
+    frame_ms : how long each is shown, 1 to 65535
+    Raises: ValueError, if there is no frame, or their shapes differ
+    Source: [png], third edition: acTL, fcTL, fdAT
+    """
+    if not frames or any(frame.shape != frames[0].shape for frame in frames):
+        raise ValueError("an animation needs frames of one shape")
+    height, width, channels = _shape_of(frames[0])
+    parts = [_SIGNATURE, _header(width, height, channels), chunk(b"sRGB", b"\0")]
+    parts.append(chunk(b"acTL", struct.pack(">II", len(frames), 0)))
+    number = 0
+    for index, frame in enumerate(frames):
+        control = struct.pack(">IIIIIHHBB", number, width, height, 0, 0, frame_ms, 1000, 0, 0)
+        parts.append(chunk(b"fcTL", control))
+        number += 1
+        if index == 0:
+            parts.append(chunk(b"IDAT", deflated(frame)))
+            continue
+        parts.append(chunk(b"fdAT", struct.pack(">I", number) + deflated(frame)))
+        number += 1
+    parts.append(chunk(b"IEND", b""))
+    return b"".join(parts)

@@ -123,7 +123,7 @@ def linear(srgb: Bytes) -> Single:
     return out
 
 
-def to_srgb(light: Single, *, first_row: int = 0) -> Bytes:
+def to_srgb(light: Single, *, first_row: int = 0, noise: bool = True) -> Bytes:
     """Linear light to 8-bit sRGB, noise of one step laid over it against banding.
 
     light : (rows, columns, 3), clipped to 0-1
@@ -132,7 +132,8 @@ def to_srgb(light: Single, *, first_row: int = 0) -> Bytes:
     cv2 = opencv()
     index = cv2.multiply(light, (65535.0,) * 4, dtype=cv2.CV_16U)
     fine = _look_up(index, _curve())
-    fine = cv2.add(fine, _noise(light.shape[1])[np.arange(first_row, first_row + len(light)) % 256])
+    rows = np.arange(first_row, first_row + len(light)) % 256
+    fine = cv2.add(fine, _noise(light.shape[1])[rows]) if noise else fine + np.uint16(128)
     out: Bytes = (fine >> 8).astype(np.uint8)
     return out
 

@@ -14,11 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.film import Separation
 from glasswork.model.frame import Ear, Face, FrameLayer, FramePlan, Level
 from glasswork.model.geometry import Box, Point, Region, Regions, Ring
-from glasswork.model.sheet import Picture
-from glasswork.model.window import Window
 from glasswork.planar import Area
 from glasswork.writers.raster import opencv
 
@@ -89,6 +86,10 @@ class Packed:
         return cls(points, tuple(ends[:-1].tolist()))
 
 
+Film = Callable[[Camera, tuple[int, int]], Bytes]
+"""Draws the film: (rows, columns, 3) sRGB, 255 = clear, 0 outside the panel."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
     """What the eye meets in each pixel, not yet lit.
@@ -135,53 +136,24 @@ def camera_for(
     return camera, (rows, width_px)
 
 
-def build_scene(
-    window: Window,
-    plan: FramePlan,
-    colours: Callable[[str], tuple[int, int, int]],
-    *,
-    camera: Camera,
-    shape: tuple[int, int],
-    glass: Picture | None = None,
-) -> Scene:
+def build_scene(plan: FramePlan, film: Film, *, camera: Camera, shape: tuple[int, int]) -> Scene:
     """Draw the panel.
 
-    colours : sRGB of a glass by its id, 0-255
+    film : draws the film as the camera sees it, see `seen`
     shape : rows and columns of the picture
-    glass : the panes with their surfaces, in panel mm, instead of flat colours
     """
     fronts, backs = _sides(plan)
     near, far = (backs, fronts) if camera.behind else (fronts, backs)
     panel = np.zeros(shape, np.uint8)
     draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255,))
-    rise = sum(layer.thickness_mm for layer in near)
     return Scene(
         camera=camera,
-        film=_film(window, plan, colours, camera=camera, shape=shape, glass=glass),
+        film=film(camera, shape),
         through=_through(far, plan, camera, shape),
         near=_near(near, plan, camera, panel),
         panel=panel,
-        rise_mm=rise,
+        rise_mm=sum(layer.thickness_mm for layer in near),
     )
-
-
-def glass_colours(separation: Separation, *, lit: bool) -> Callable[[str], tuple[int, int, int]]:
-    """sRGB of each glass on the film, from what the separation foresees."""
-    known: dict[str, tuple[int, int, int]] = {}
-    for glass in separation.glasses:
-        linear = glass.lit_srgb if lit else (glass.unlit_srgb if any(glass.unlit_srgb) else None)
-        if linear is None:
-            r, g, b = (0.05 * value * value for value in glass.lit_srgb)
-            linear = (r, g, b)
-        red, green, blue = (round(255.0 * encoded(value)) for value in linear)
-        known[glass.glass] = (red, green, blue)
-    return lambda glass_id: known.get(glass_id, (255, 255, 255))
-
-
-def encoded(linear: float) -> float:
-    """Linear light 0-1 to sRGB 0-1. Source: [srgb]"""
-    value = min(max(linear, 0.0), 1.0)
-    return 12.92 * value if value <= 0.0031308 else 1.055 * value ** (1.0 / 2.4) - 0.055
 
 
 def draw(image: Any, shape: Packed, camera: Camera, z_mm: float, value: Sequence[int]) -> None:
@@ -193,43 +165,23 @@ def draw(image: Any, shape: Packed, camera: Camera, z_mm: float, value: Sequence
         cv2.fillPoly(image, rings, tuple(value), cv2.LINE_AA, _SUBPIXEL_BITS)
 
 
-def _film(
-    window: Window,
-    plan: FramePlan,
-    colours: Callable[[str], tuple[int, int, int]],
-    *,
-    camera: Camera,
-    shape: tuple[int, int],
-    glass: Picture | None,
-) -> Bytes:
-    if glass is not None:
-        panel = np.zeros((*shape, 3), np.uint8)
-        draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
-        image = np.minimum(_placed(glass, camera, shape), panel)
-    else:
-        image = np.zeros((*shape, 3), np.uint8)
-        draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
-        limits = dict(plan.glass_limit)
-        for pane in window.panes:
-            area = limits.get(pane.id) or (pane.region,)
-            draw(image, Packed.of(area), camera, 0.0, colours(pane.glass or ""))
-    draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
-    return image
+def place(
+    picture: Any, box: Box, camera: Camera, shape: tuple[int, int], *, smaller: int = 1
+) -> Any:
+    """A picture in the plane of the film as the camera sees it; 0 outside it.
 
-
-def _placed(glass: Picture, camera: Camera, shape: tuple[int, int]) -> Bytes:
-    """A picture in panel mm as the camera sees it; black outside it."""
+    picture : (rows, columns[, channels]) over the box in panel mm
+    smaller : make the result so many times smaller than the shape, rounded up
+    """
     cv2 = opencv()
-    rows, columns = glass.pixels.shape[:2]
-    left, top, right, bottom = glass.box
+    rows, columns = picture.shape[:2]
+    left, top, right, bottom = box
     corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
-    seen = (camera.project(corners, 0.0) - 0.5).astype(np.float32)
-    own = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float32) - 0.5
-    matrix = cv2.getPerspectiveTransform(own.astype(np.float32), seen)
-    out: Bytes = cv2.warpPerspective(
-        glass.pixels, matrix, (shape[1], shape[0]), flags=cv2.INTER_LINEAR
-    )
-    return out
+    seen = camera.project(corners, 0.0) / smaller - 0.5
+    own = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)]) - 0.5
+    matrix = cv2.getPerspectiveTransform(own.astype(np.float32), seen.astype(np.float32))
+    size = (-(-shape[1] // smaller), -(-shape[0] // smaller))
+    return cv2.warpPerspective(picture, matrix, size, flags=cv2.INTER_LINEAR)
 
 
 def _sides(plan: FramePlan) -> tuple[list[FrameLayer], list[FrameLayer]]:

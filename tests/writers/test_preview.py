@@ -15,7 +15,8 @@ from glasswork.model.sheet import Picture
 from glasswork.planar import Area
 from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
 from glasswork.writers.raster import to_srgb
-from glasswork.writers.scene import build_scene, camera_for, encoded, glass_colours, without_ears
+from glasswork.writers.scene import build_scene, camera_for, without_ears
+from glasswork.writers.seen import encoded, flat_film
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests/writers/panels.py builds a panel by hand
 
@@ -110,9 +111,8 @@ def test_walls_of_the_frame_show_on_both_sides_of_the_film() -> None:
     """Seen from the middle, the near frame shows its walls and so does the far one."""
     window, plan = mole_light(), framed(mole_light())
     camera, shape = camera_for(plan.outline, width_px=WIDTH)
-    scene = build_scene(
-        window, plan, glass_colours(separation(), lit=True), camera=camera, shape=shape
-    )
+    film = flat_film(window, separation(), plan, lit=True)
+    scene = build_scene(plan, film, camera=camera, shape=shape)
     row = int(camera.project(np.array([(60.0, 150.0)]), 0.0)[0, 1])
     left = int(camera.project(np.array([(7.0, 150.0)]), 0.0)[0, 0])
     near_wall = scene.near[row, left - 12 : left + 4, 1]

@@ -1,0 +1,119 @@
+"""The film as the camera sees it: flat glass, glass with a surface, or films that lie awry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from glasswork.model.film import GlassOnFilm, Separation
+from glasswork.model.frame import FramePlan
+from glasswork.model.geometry import Point
+from glasswork.model.sheet import Picture
+from glasswork.model.window import Window
+from glasswork.writers.raster import Bytes, opencv
+from glasswork.writers.scene import Camera, Film, Packed, draw, place
+
+Srgb = tuple[float, float, float]
+"""0-1."""
+
+_UNLIT = 0.05
+"""Of the light that goes through the film twice, where the separation does not say."""
+
+
+def flat_film(window: Window, separation: Separation, plan: FramePlan, *, lit: bool) -> Film:
+    """Panes in the colours that the separation foresees, printed leads black.
+
+    lit : by the light behind, or by room light with the light behind off
+    """
+    colours = {glass.glass: _seen(glass, lit=lit) for glass in separation.glasses}
+    return lambda camera, shape: _drawn(window, plan, colours, camera, shape)
+
+
+def surfaced_film(glass: Picture, plan: FramePlan) -> Film:
+    """The panes with their surfaces.
+
+    glass : as they look, in panel mm
+    """
+
+    def film(camera: Camera, shape: tuple[int, int]) -> Bytes:
+        panel = np.zeros((*shape, 3), np.uint8)
+        draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
+        image: Bytes = np.minimum(place(glass.pixels, glass.box, camera, shape), panel)
+        draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
+        return image
+
+    return film
+
+
+def awry_film(
+    window: Window, separation: Separation, plan: FramePlan, *, shifts_mm: Sequence[Point]
+) -> Film:
+    """Each film moved by itself.
+
+    shifts_mm : right and down, for each film, front film first
+
+    A film's share of a pane's colour is that of its Status A density; where all films lie over
+    each other the colour is the separation's.
+    """
+    shares = [
+        {glass.glass: _share(glass, film) for glass in separation.glasses}
+        for film in range(separation.count)
+    ]
+
+    def film(camera: Camera, shape: tuple[int, int]) -> Bytes:
+        cv2 = opencv()
+        image: Bytes = np.full((*shape, 3), 255, np.uint8)
+        for colours, (dx, dy) in zip(shares, shifts_mm, strict=True):
+            moved = replace(camera, centre=(camera.centre[0] - dx, camera.centre[1] - dy))
+            one = _drawn(window, plan, colours, moved, shape)
+            image = cv2.multiply(image, one, scale=1.0 / 255.0)
+        return image
+
+    return film
+
+
+def encoded(linear: float) -> float:
+    """Linear light 0-1 to sRGB 0-1. Source: [srgb]"""
+    value = min(max(linear, 0.0), 1.0)
+    return 12.92 * value if value <= 0.0031308 else 1.055 * value ** (1.0 / 2.4) - 0.055
+
+
+def _seen(glass: GlassOnFilm, *, lit: bool) -> Srgb:
+    if lit:
+        r, g, b = glass.lit_srgb
+    elif any(glass.unlit_srgb):
+        r, g, b = glass.unlit_srgb
+    else:
+        r, g, b = (_UNLIT * value * value for value in glass.lit_srgb)
+    return encoded(r), encoded(g), encoded(b)
+
+
+def _share(glass: GlassOnFilm, film: int) -> Srgb:
+    """What one film adds to the colour of the stack, as a factor on sRGB values."""
+    whole = _seen(glass, lit=True)
+    total = [sum(one[k] for one in glass.film_status_a) for k in range(3)]
+    own = glass.film_status_a[film]
+    parts = [
+        own[k] / total[k] if total[k] > 1e-6 else 1.0 / len(glass.film_status_a) for k in range(3)
+    ]
+    r, g, b = (max(value, 1e-4) ** part for value, part in zip(whole, parts, strict=True))
+    return r, g, b
+
+
+def _drawn(
+    window: Window,
+    plan: FramePlan,
+    colours: Mapping[str, Srgb],
+    camera: Camera,
+    shape: tuple[int, int],
+) -> Bytes:
+    image = np.zeros((*shape, 3), np.uint8)
+    draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
+    limits = dict(plan.glass_limit)
+    for pane in window.panes:
+        r, g, b = (round(255.0 * value) for value in colours.get(pane.glass or "", (1.0,) * 3))
+        draw(image, Packed.of(limits.get(pane.id) or (pane.region,)), camera, 0.0, (r, g, b))
+    draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
+    return image
