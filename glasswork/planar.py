@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -290,6 +291,12 @@ class AreaSet:
         radii = np.asarray(widths_mm, dtype=np.float64) / 2.0
         return cls(shapely.buffer(strings, radii, cap_style=cap, join_style="round"))
 
+    @classmethod
+    def of_areas(cls, areas: Sequence[Area]) -> AreaSet:
+        shapes = np.empty(len(areas), dtype=object)
+        shapes[:] = [area.shape for area in areas]
+        return cls(shapes)
+
     def __len__(self) -> int:
         return len(self.shapes)
 
@@ -360,6 +367,18 @@ class AreaSet:
         for i, j in zip(first[shared > least_mm2], second[shared > least_mm2], strict=True):
             shapes[i] = shapely.difference(shapes[i], kept.shapes[j])
             shapes[j] = shapely.union(shapely.difference(shapes[j], shapes[i]), kept.shapes[j])
+        return AreaSet(shapes)
+
+    def without_later(self) -> AreaSet:
+        """Each area without what later ones cover, as paint laid over paint."""
+        shapes = self.shapes.copy()
+        here, there = self.meeting(self)
+        covers: dict[int, list[int]] = {}
+        for i, j in zip(here.tolist(), there.tolist(), strict=True):
+            if i < j:
+                covers.setdefault(i, []).append(j)
+        for i, later in covers.items():
+            shapes[i] = shapely.difference(shapes[i], shapely.union_all(self.shapes[later]))
         return AreaSet(shapes)
 
     def shared_places(self, other: AreaSet) -> tuple[Point | None, ...]:
@@ -636,27 +655,162 @@ def seen(painted: AreaSet, kept: Sequence[bool]) -> Area:
         under, over = under[later], over[later]
         order = np.argsort(under, kind="stable")
         under, over = under[order], light[over[order]]
+        covers: dict[int, list[int]] = {}
         for index, cover in zip(under.tolist(), over.tolist(), strict=True):
-            shapes[index] = shapely.difference(shapes[index], painted.shapes[cover])
+            covers.setdefault(index, []).append(cover)
+        for index, mine in covers.items():
+            cover = shapely.union_all(painted.shapes[mine])
+            shapes[index] = shapely.difference(shapes[index], cover)
     return Area(shapely.union_all(shapes))
 
 
-def triangles(area: Area, *, longest_mm: float) -> NDArray[np.float64]:
-    """A constrained Delaunay triangulation: (triangles, 3 corners, 2), tiling the area.
+def triangles(area: Area) -> NDArray[np.float64]:
+    """A Delaunay triangulation of one connected area: (triangles, 3 corners, 2), tiling it.
 
-    longest_mm : edges of the area longer than this are divided first
+    Corners lie on the area's edge. Corners facing another ring get a partner on it, so that
+    triangles run straight across; edges that a triangle would cross are divided.
+    Source: conforming Delaunay by division of missing edges [shewchuk1997]
     """
-    if area.is_empty:
+    (shape,) = _polygons(area.shape) if not area.is_empty else (None,)
+    if shape is None:
         return np.empty((0, 3, 2))
-    dense = shapely.segmentize(area.shape, longest_mm)
-    found = shapely.get_parts(shapely.constrained_delaunay_triangles(dense))
-    return np.asarray(shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3])
+    rings = [
+        shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)
+    ]
+    rings = _partnered(rings, 2.0 * shape.area / shape.length)
+    for _ in range(12):
+        found, missing = _delaunay(rings)
+        if not missing:
+            return _inside(found, rings, shape)
+        rings = [_divided(ring, missing.get(index, ())) for index, ring in enumerate(rings)]
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
+    return np.asarray(shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3])
 
 
-def joined_triangles(corners: NDArray[np.float64]) -> Area:
-    """Triangles that share whole edges, as one area."""
+def _complex(points: NDArray[np.float64]) -> NDArray[np.complex128]:
+    return np.ascontiguousarray(points).view(np.complex128).ravel()
+
+
+def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
+    """The rings with a point opposite each corner of another ring that lies across a lead."""
+    counts = np.array([len(ring) for ring in rings])
+    points = np.concatenate(rings)
+    owner = np.repeat(np.arange(len(rings)), counts)
+    after = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    before = np.concatenate([np.roll(ring, 1, axis=0) for ring in rings])
+    one, two = points - before, after - points
+    turn = np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
+    corners = np.flatnonzero(np.abs(turn) > 0.4)
+    reach = 5.0 * typical_mm
+    edges = shapely.linestrings(np.stack([points, after], axis=1))
+    spots = shapely.points(points[corners])
+    at, edge = shapely.STRtree(edges).query(spots, predicate="dwithin", distance=reach)
+    other = owner[edge] != owner[corners[at]]
+    at, edge = at[other], edge[other]
+    off = shapely.distance(spots[at], edges[edge])
+    order = np.lexsort((off, owner[edge], at))
+    at, edge, off = at[order], edge[order], off[order]
+    first = np.append(True, (at[1:] != at[:-1]) | (owner[edge][1:] != owner[edge][:-1]))
+    at, edge, off = at[first], edge[first], off[first]
+    nearest = np.full(len(corners), np.inf)
+    np.minimum.at(nearest, at, off)
+    kept = (off <= 2.0 * nearest[at]) | (owner[edge] == 0)
+    at, edge, off = at[kept], edge[kept], off[kept]
+    way = after[edge] - points[edge]
+    length = np.hypot(way[:, 0], way[:, 1])
+    along = ((points[corners[at]] - points[edge]) * way).sum(axis=1) / length
+    clear = (along > 0.3 * off) & (along < length - 0.3 * off) & (off > 0.0)
+    edge, share = edge[clear], (along / length)[clear]
+    order = np.lexsort((share, edge))
+    edge, share = edge[order], share[order]
+    apart = np.append(True, (edge[1:] != edge[:-1]) | (np.diff(share) > 1e-6))
+    edge, share = edge[apart], share[apart]
+    added = points[edge] + share[:, None] * (after[edge] - points[edge])
+    whole = np.insert(points, edge + 1, added, axis=0)
+    sizes = counts + np.bincount(owner[edge], minlength=len(rings))
+    return np.split(whole, np.cumsum(sizes)[:-1])
+
+
+def _divided(ring: Any, edges: Sequence[int]) -> Any:
+    """The ring with a point in the middle of the given edges."""
+    if not len(edges):
+        return ring
+    at = np.asarray(edges)
+    middles = (ring[at] + np.roll(ring, -1, axis=0)[at]) / 2.0
+    return np.insert(ring, at + 1, middles, axis=0)
+
+
+def _delaunay(rings: list[Any]) -> tuple[NDArray[np.float64], dict[int, list[int]]]:
+    """Delaunay triangles of all corners, and for each ring its edges that are no triangle's."""
+    points = np.concatenate(rings)
+    parts = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(points)))
+    found = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
+    names = np.unique(_complex(points))
+    ids = np.searchsorted(names, _complex(found.reshape(-1, 2))).reshape(-1, 3)
+    size = len(names) + 1
+    sides = np.concatenate([ids[:, [0, 1]], ids[:, [1, 2]], ids[:, [2, 0]]])
+    sides.sort(axis=1)
+    known = np.unique(sides[:, 0].astype(np.int64) * size + sides[:, 1])
+    missing: dict[int, list[int]] = {}
+    start = 0
+    own = np.searchsorted(names, _complex(points))
+    lost = np.empty(0, dtype=np.intp)
+    after = np.concatenate(
+        [np.append(np.arange(s + 1, s + n), s) for s, n in _runs(rings)]
+    )
+    pair = np.sort(np.stack([own, own[after]], axis=1), axis=1)
+    lost = np.flatnonzero(~np.isin(pair[:, 0].astype(np.int64) * size + pair[:, 1], known))
+    if len(lost):
+        starts = np.array([s for s, _ in _runs(rings)])
+        which = np.searchsorted(starts, lost, side="right") - 1
+        for index, edge in zip(which.tolist(), lost.tolist(), strict=True):
+            start = int(starts[index])
+            missing.setdefault(index, []).append(edge - start)
+    return found, missing
+
+
+def _runs(rings: list[Any]) -> list[tuple[int, int]]:
+    """Where each ring begins among all corners, and how many it has."""
+    counts = [len(ring) for ring in rings]
+    return list(zip(np.cumsum([0, *counts[:-1]]).tolist(), counts, strict=True))
+
+
+def _inside(found: NDArray[np.float64], rings: list[Any], shape: Any) -> NDArray[np.float64]:
+    """The triangles that lie in the area: those between two rings, and others by trial."""
+    points = _complex(np.concatenate(rings))
+    owner = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    names, first, times = np.unique(points, return_index=True, return_counts=True)
+    ring_of = np.where(times == 1, owner[first], -1)
+    rows = ring_of[np.searchsorted(names, _complex(found.reshape(-1, 2)))].reshape(-1, 3)
+    sure = (rows >= 0).all(axis=1) & ((rows[:, 0] != rows[:, 1]) | (rows[:, 1] != rows[:, 2]))
+    kept = sure.copy()
+    doubt = np.flatnonzero(~sure)
+    if len(doubt):
+        middles = found[doubt].mean(axis=1)
+        same = (rows[doubt] == rows[doubt][:, :1]).all(axis=1) & (rows[doubt, 0] >= 0)
+        polygons = shapely.polygons([shapely.linearrings(ring) for ring in rings])
+        shapely.prepare(polygons)
+        shapely.prepare(shape)
+        held = np.empty(len(doubt), dtype=np.bool_)
+        mine = rows[doubt, 0]
+        inner = shapely.intersects_xy(polygons[mine[same]], middles[same, 0], middles[same, 1])
+        held[same] = np.where(mine[same] == 0, inner, ~inner)
+        held[~same] = shapely.intersects_xy(shape, middles[~same, 0], middles[~same, 1])
+        kept[doubt] = held
+    return np.asarray(found[kept])
+
+
+def joined_triangles(groups: Sequence[NDArray[np.float64]]) -> tuple[Regions, ...]:
+    """Each group of triangles that share whole edges, as its connected parts."""
+    if not len(groups):
+        return ()
+    corners = np.concatenate(groups)
     closed = np.concatenate([corners, corners[:, :1]], axis=1)
-    return Area(shapely.coverage_union_all(shapely.polygons(closed)))
+    shapes = shapely.polygons(closed)
+    sizes = np.array([len(group) for group in groups])
+    owner = np.repeat(np.arange(len(groups)), sizes)
+    many = shapely.geometrycollections(shapes, indices=owner)
+    return AreaSet(shapely.coverage_union_all(many[:, None], axis=1)).regions()
 
 
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
@@ -677,9 +831,89 @@ def last_holding(places: Sequence[Point], areas: AreaSet) -> tuple[int, ...]:
 
 
 def inner_points(regions: Sequence[Region]) -> tuple[Point, ...]:
-    """A point well inside each region, nearly the middle of its inscribed circle."""
+    """A point well inside each region: its centroid if that lies deep in it, else the middle of
+    its inscribed circle, nearly.
+    """
     shapes = _polygon_array(regions)
-    reach = np.maximum(1e-6, 0.02 * np.sqrt(np.abs(shapely.area(shapes))))
-    circles = [shapely.maximum_inscribed_circle(s, r) for s, r in zip(shapes, reach, strict=True)]
-    firsts = shapely.get_coordinates(shapely.get_point(np.array(circles, dtype=object), 0))
-    return tuple(map(tuple, firsts.tolist()))
+    if not len(shapes):
+        return ()
+    size = np.sqrt(np.abs(shapely.area(shapes)))
+    middles = shapely.centroid(shapes)
+    deep = shapely.distance(shapely.boundary(shapes), middles) > 0.25 * size
+    deep &= shapely.intersects(shapes, middles)
+    for index in np.flatnonzero(~deep).tolist():
+        reach = max(1e-6, 0.02 * float(size[index]))
+        circle = shapely.maximum_inscribed_circle(shapes[index], reach)
+        middles[index] = shapely.get_point(circle, 0)
+    return tuple(map(tuple, shapely.get_coordinates(middles).tolist()))
+
+
+# -- line work -----------------------------------------------------------------------------------
+
+
+def noded(segments: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Straight segments divided where they cross or touch, each place drawn once.
+
+    segments : (n, 2 ends, 2); returned in the same form
+    """
+    lines = shapely.linestrings(segments)
+    parts = shapely.get_parts(shapely.union_all(lines))
+    points, owner = shapely.get_coordinates(parts, return_index=True)
+    inner = owner[1:] == owner[:-1]
+    return np.stack([points[:-1][inner], points[1:][inner]], axis=1)
+
+
+def lines_at(
+    places: NDArray[np.float64], segments: NDArray[np.float64], *, reach_mm: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs (place, segment) no farther apart than the reach. (n, 2) and (m, 2 ends, 2)."""
+    tree = shapely.STRtree(shapely.linestrings(segments))
+    at, which = tree.query(shapely.points(places), predicate="dwithin", distance=reach_mm)
+    return at, which
+
+
+def polygon_set(points: NDArray[np.float64], owner: NDArray[np.intp]) -> AreaSet:
+    """One polygon without holes from each run of corners; owner: 0, 0, …, 1, 1, …"""
+    return AreaSet(shapely.polygons(shapely.linearrings(points, indices=owner)))
+
+
+def valid(areas: AreaSet) -> NDArray[np.bool_]:
+    """Which of the areas have rings that cross nowhere."""
+    return np.asarray(shapely.is_valid(areas.shapes))
+
+
+def depths(
+    places: NDArray[np.float64], areas: AreaSet, *, reach_mm: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Pairs (place, area) within reach, and how deep the place lies inside (negative: outside)."""
+    points = shapely.points(places)
+    at, which = areas.tree.query(points, predicate="dwithin", distance=reach_mm)
+    edges = shapely.boundary(areas.shapes)
+    off = shapely.distance(points[at], edges[which])
+    outside = shapely.distance(points[at], areas.shapes[which]) > 0.0
+    return at, which, np.where(outside, -off, off)
+
+
+def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Regions:
+    """A region without holes from each run of corners; owner: 0, 0, …, 1, 1, …"""
+    if not len(points):
+        return ()
+    cuts = [0, *(np.flatnonzero(owner[1:] != owner[:-1]) + 1).tolist(), len(points)]
+    corners = list(map(tuple, points.tolist()))
+    return tuple(Region(tuple(corners[a:b])) for a, b in pairwise(cuts))
+
+
+def nearest_mm(areas: AreaSet) -> list[float]:
+    """How far each area lies from the nearest other one; at least two areas."""
+    (here, _), apart = areas.tree.query_nearest(
+        areas.shapes, exclusive=True, return_distance=True, all_matches=False
+    )
+    found = np.full(len(areas), np.inf)
+    np.minimum.at(found, here, apart)
+    return [float(value) for value in found]
+
+
+def outside_mm(places: NDArray[np.float64], area: Area) -> NDArray[np.float64]:
+    """How far each place lies outside an area; 0 within."""
+    shapely.prepare(area.shape)
+    return np.asarray(shapely.distance(area.shape, shapely.points(places)))

@@ -7,13 +7,12 @@ from dataclasses import dataclass, field
 
 from glasswork.drawing.dashes import drawn_paths
 from glasswork.drawing.inks import Ink, Roles, is_dark, pen_of
-from glasswork.drawing.members import Told, split_members
-from glasswork.drawing.pane_ids import place_ids, reading_order
+from glasswork.drawing.members import Leaded, Told, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions
-from glasswork.model.window import LineArt, Mark, PaintStroke, Pane, Role, Window
-from glasswork.planar import Area, AreaSet, drawn, inner_points, last_holding, seen
+from glasswork.model.window import LineArt, Mark, PaintStroke, Role
+from glasswork.planar import Area, AreaSet, drawn, last_holding, seen
 
 LEAST_PANE_MM2 = 0.01
 """A hole in the leading smaller than this is a flaw of drawing, not a pane."""
@@ -82,79 +81,41 @@ def _stroke_areas(marks: Sequence[Mark]) -> list[Area]:
 def lead_area(layers: Layers) -> Area:
     """The leading in sight: dark paint that no later light paint hides."""
     opaque = [i for i, ink in enumerate(layers.inks) if ink is not Ink.PAINT]
-    painted = AreaSet.of_groups([()] * 0) if not opaque else _set(layers, opaque)
+    painted = _set(layers, opaque)
     return seen(painted, [layers.inks[i] is Ink.LEAD for i in opaque])
 
 
 def _set(layers: Layers, indices: Sequence[int]) -> AreaSet:
-    import numpy as np
-
-    shapes = np.empty(len(indices), dtype=object)
-    shapes[:] = [layers.areas[i].shape for i in indices]
-    return AreaSet(shapes)
+    return AreaSet.of_areas([layers.areas[i] for i in indices])
 
 
-def window_of_areas(art: LineArt, roles: Roles) -> tuple[Window, tuple[Finding, ...]]:
-    """The window of a drawing, by what its leading covers.
-
-    Raises: DrawingError, if the leading encloses nothing
+def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leaded | None:
+    """Outline, panes and leads of a drawing, by what its leading covers; None if it encloses
+    nothing.
     """
-    if not art.marks:
-        raise DrawingError(art.name, "the drawing holds no line", "draw the leads as strokes")
-    findings: list[Finding] = []
     layers = layers_of(art, roles)
     lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
     if not _encloses(lead):
-        other = layers_of(art, roles, any_stroke=True)
-        freed = lead_area(other) if Ink.LEAD in other.inks else Area.empty()
-        if _encloses(freed):
-            layers, lead = other, freed
-            findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
-        else:
-            raise _no_pane(art)
-    return _window(art, layers, lead, findings)
+        layers = layers_of(art, roles, any_stroke=True)
+        lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
+        if not _encloses(lead):
+            return None
+        findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
+    outline, panes, blots = divide(lead, art.name, findings)
+    return Leaded(
+        outline=outline,
+        panes=panes,
+        leads=leads_between(outline, panes, told=lambda places: _told(layers, places)),
+        paint=tuple(PaintStroke(area=area, width_mm=w) for area, w in blots),
+    )
 
 
 def _encloses(lead: Area) -> bool:
     return any(region.holes for region in lead.regions()) if not lead.is_empty else False
 
 
-def _no_pane(art: LineArt) -> DrawingError:
-    from glasswork.drawing.gaps import widest_opening
-
-    where, what = widest_opening(art)
-    return DrawingError(f"{art.name}{where}", what, "close the outline: its line must meet itself")
-
-
 def _said(where: str, what: str, hint: str = "") -> Finding:
     return Finding(severity=Severity.NOTE, where=where, what=what, hint=hint)
-
-
-def _window(
-    art: LineArt, layers: Layers, lead: Area, findings: list[Finding]
-) -> tuple[Window, tuple[Finding, ...]]:
-    outline, panes, blots = divide(lead, art.name, findings)
-    seeds = inner_points(panes)
-    order = reading_order(seeds, outline.box)
-    panes = tuple(panes[i] for i in order)
-    seeds = tuple(seeds[i] for i in order)
-    names = place_ids("P", seeds, outline.box)
-    fills = _fills(layers, seeds)
-    paint = tuple(PaintStroke(area=area, width_mm=w) for area, w in blots) + _painted(
-        layers, outline
-    )
-    members = split_members(outline, panes, told=lambda places: _told(layers, places))
-    window = Window(
-        name=art.name,
-        outline=outline,
-        panes=tuple(
-            Pane(id=name, region=region, seed_point=seed, fill=fill)
-            for name, region, seed, fill in zip(names, panes, seeds, fills, strict=True)
-        ),
-        members=members,
-        paint=paint,
-    )
-    return window, tuple(findings)
 
 
 def divide(
@@ -207,28 +168,6 @@ def divide(
             name, "the leads leave no glass between them", "draw them thinner, or larger"
         )
     return outline, panes, blots
-
-
-def _fills(layers: Layers, seeds: Sequence[Point]) -> list[str | None]:
-    light = [
-        i for i, ink in enumerate(layers.inks) if ink is Ink.LIGHT and layers.fills[i] is not None
-    ]
-    if not light:
-        return [None] * len(seeds)
-    held = last_holding(seeds, _set(layers, light))
-    return [layers.fills[light[i]] if i >= 0 else None for i in held]
-
-
-def _painted(layers: Layers, outline: Region) -> tuple[PaintStroke, ...]:
-    found = []
-    hull = Area.of((outline,))
-    for area, ink, width in zip(layers.areas, layers.inks, layers.widths, strict=True):
-        if ink is Ink.PAINT:
-            inside = (area & hull).regions()
-            if inside:
-                wide = width or max(1e-3, min(inside[0].box.width, inside[0].box.height))
-                found.append(PaintStroke(area=inside, width_mm=wide))
-    return tuple(found)
 
 
 def _told(layers: Layers, places: Sequence[Point]) -> list[Told]:

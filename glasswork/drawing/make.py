@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from glasswork.drawing.areas import window_of_areas
-from glasswork.drawing.inks import Roles
+from glasswork.drawing.areas import leaded_by_area
+from glasswork.drawing.dashes import drawn_paths
+from glasswork.drawing.gapped import leaded_by_gaps
+from glasswork.drawing.gaps import no_pane
+from glasswork.drawing.inks import Roles, is_dark, pen_of
+from glasswork.drawing.lines import leaded_by_lines
+from glasswork.drawing.members import Leaded, members_of
+from glasswork.drawing.pane_ids import place_ids, reading_order
 from glasswork.drawing.sizing import at_size
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.window import LineArt, Scan, Sizing, Window
+from glasswork.model.geometry import Point, Region
+from glasswork.model.window import LineArt, Mark, PaintStroke, Pane, Role, Scan, Sizing, Window
+from glasswork.planar import Area, AreaSet, drawn, inner_points, last_holding
 
 
 def make_window(
@@ -38,9 +46,83 @@ def drawn_window(art: LineArt, *, roles: Mapping[str, str]) -> tuple[Window, tup
 
     Raises: DrawingError, if it encloses no pane or its outline is open
     """
-    window, findings = window_of_areas(art, Roles(roles, where=art.name))
-    return window, (*_notes(art.name, art.notes), *findings)
+    if not art.marks:
+        raise DrawingError(art.name, "the drawing holds no line", "draw the leads as strokes")
+    known = Roles(roles, where=art.name)
+    findings = [_warning(art.name, note) for note in art.notes]
+    found = (
+        leaded_by_lines(art, known, findings)
+        or leaded_by_area(art, known, findings)
+        or leaded_by_gaps(art, known, findings)
+    )
+    if found is None:
+        raise no_pane(art)
+    window = window_of(art.name, found, fills=_Fills(art, known))
+    for name in known.unused():
+        findings.append(
+            _warning(f"{art.name}, roles", f'nothing in the drawing bears the name "{name}"')
+        )
+    return window, tuple(findings)
 
 
-def _notes(where: str, notes: Sequence[str]) -> list[Finding]:
-    return [Finding(severity=Severity.WARNING, where=where, what=note) for note in notes]
+def window_of(name: str, found: Leaded, *, fills: _Fills | None = None) -> Window:
+    """The window of an outline, its glass and its leads: named, ordered, coloured."""
+    box = found.outline.box
+    seeds = inner_points(found.panes)
+    order = reading_order(seeds, box)
+    seeds = tuple(seeds[i] for i in order)
+    colours = fills.at(seeds) if fills is not None else [None] * len(seeds)
+    names = place_ids("P", seeds, box)
+    return Window(
+        name=name,
+        outline=found.outline,
+        panes=tuple(
+            Pane(id=id_, region=found.panes[i], seed_point=seed, fill=colour)
+            for id_, i, seed, colour in zip(names, order, seeds, colours, strict=True)
+        ),
+        members=members_of(found.leads, found.outline),
+        paint=found.paint + (fills.painted(found.outline) if fills is not None else ()),
+    )
+
+
+class _Fills:
+    """What the drawing's glass colours and painted lines are."""
+
+    def __init__(self, art: LineArt, roles: Roles) -> None:
+        self._light = [
+            (mark.fill, region)
+            for mark in art.marks
+            if mark.fill is not None and not is_dark(mark.fill)
+            for region in mark.area
+        ]
+        self._paint = [mark for mark in art.marks if roles.of(mark) is Role.PAINT]
+
+    def at(self, places: Sequence[Point]) -> list[str | None]:
+        """The colour last painted at each place."""
+        if not self._light:
+            return [None] * len(places)
+        held = last_holding(places, AreaSet.of_regions([region for _, region in self._light]))
+        return [self._light[i][0] if i >= 0 else None for i in held]
+
+    def painted(self, outline: Region) -> tuple[PaintStroke, ...]:
+        """The marks with the role paint, inside the outline."""
+        hull = Area.of((Region(outline.outer),))
+        found = []
+        for mark in self._paint:
+            area = _mark_area(mark) & hull
+            if not area.is_empty:
+                box = area.bounds
+                wide = mark.width_mm or max(1e-3, min(box.width, box.height))
+                found.append(PaintStroke(area=area.regions(), width_mm=wide))
+        return tuple(found)
+
+
+def _mark_area(mark: Mark) -> Area:
+    if mark.stroke is None:
+        return Area.of(mark.area)
+    paths = drawn_paths(mark)
+    return drawn(paths, [pen_of(mark)] * len(paths)).joined()
+
+
+def _warning(where: str, what: str) -> Finding:
+    return Finding(severity=Severity.WARNING, where=where, what=what)

@@ -10,10 +10,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from glasswork.drawing.pane_ids import place_ids
+from glasswork.drawing.pane_ids import place_ids, reading_order
 from glasswork.drawing.strips import Strip, strips_of
-from glasswork.model.geometry import Box, Point, Region
-from glasswork.model.window import Member, Role
+from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.window import Member, PaintStroke, Role
 from glasswork.planar import Area, joined_triangles, near_edge
 
 EDGE_SHARE = 0.8
@@ -29,53 +29,89 @@ class Told:
     width_mm: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lead:
+    """One length of lead: role None if nothing tells it; edge: it runs along the outline."""
+
+    centreline: tuple[Point, ...]
+    width_mm: float
+    role: Role | None
+    area: Regions
+    edge: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaded:
+    """Outline, glass and leads of a drawing, which tile the outline; paint lies on the glass."""
+
+    outline: Region
+    panes: Regions
+    leads: tuple[Lead, ...]
+    paint: tuple[PaintStroke, ...] = ()
+
+
+Teller = Callable[[Sequence[Point]], Sequence[Told]]
+
+
 def split_members(
-    outline: Region,
-    panes: Sequence[Region],
-    *,
-    told: Callable[[Sequence[Point]], Sequence[Told]] | None = None,
+    outline: Region, panes: Sequence[Region], *, told: Teller | None = None
 ) -> tuple[Member, ...]:
-    """The leading between panes, divided at its joints.
+    """The leading between panes, divided at its joints, when only the glass is known.
 
     outline : the panel's edge; its holes do not count
     panes : what is glass, inside the outline, not overlapping
     told : for places on the leads, what the drawing says of them
     Returns: members in reading order; with the panes they tile the outline
     """
-    lead = Area.of((Region(outline.outer),)) - Area.of(panes)
-    return members_of(strips_of(lead), outline, told=told)
+    return members_of(leads_between(outline, panes, told=told), outline)
 
 
-def members_of(
-    strips: Sequence[Strip],
-    outline: Region,
-    *,
-    told: Callable[[Sequence[Point]], Sequence[Told]] | None = None,
-) -> tuple[Member, ...]:
-    """Members from lengths of lead."""
+def leads_between(
+    outline: Region, panes: Sequence[Region], *, told: Teller | None = None
+) -> tuple[Lead, ...]:
+    """The lengths of lead that panes leave inside an outline."""
+    area = Area.of((Region(outline.outer),)) - Area.of(panes)
+    strips = strips_of(area)
     places = [middle_of(strip) for strip in strips]
     if not places:
         return ()
     known = told(places) if told is not None else [Told()] * len(places)
     off = near_edge(places, outline.outer)
-    names = member_ids(places, outline.box)
     found = []
-    for strip, name, said, edge in zip(strips, names, known, off.tolist(), strict=True):
-        width = said.width_mm or strip.width_mm
-        role = said.role
-        if role is None:
-            role = Role.BORDER if edge <= EDGE_SHARE * strip.width_mm else Role.LEAD
-        area = joined_triangles(strip.corners).regions()
-        if area:
+    areas = joined_triangles([strip.corners for strip in strips])
+    for strip, said, edge, regions in zip(strips, known, off.tolist(), areas, strict=True):
+        if regions:
             found.append(
-                Member(id=name, role=role, width_mm=width, area=area, centreline=strip.centreline)
+                Lead(
+                    centreline=strip.centreline,
+                    width_mm=said.width_mm or strip.width_mm,
+                    role=said.role,
+                    area=regions,
+                    edge=edge <= EDGE_SHARE * strip.width_mm,
+                )
             )
     return tuple(found)
 
 
-def member_ids(places: Sequence[Point], box: Box) -> tuple[str, ...]:
-    """Ids of members by the middle of each."""
-    return place_ids("L", places, box)
+def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:
+    """Members of leads, in reading order: the border along the outline, else as told, or lead."""
+    places = [_place(lead) for lead in leads]
+    order = reading_order(places, outline.box)
+    names = place_ids("L", [places[i] for i in order], outline.box)
+    return tuple(
+        Member(
+            id=name,
+            role=leads[i].role or (Role.BORDER if leads[i].edge else Role.LEAD),
+            width_mm=leads[i].width_mm,
+            area=leads[i].area,
+            centreline=leads[i].centreline,
+        )
+        for name, i in zip(names, order, strict=True)
+    )
+
+
+def _place(lead: Lead) -> Point:
+    return halfway(lead.centreline) if lead.centreline else lead.area[0].box.centre
 
 
 def middle_of(strip: Strip) -> Point:

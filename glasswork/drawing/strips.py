@@ -8,6 +8,8 @@ middle. Between parallel edges that middle is exact. Source: [prasad1997]
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +20,17 @@ from glasswork.planar import Area, triangles
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+STRAIGHT_MM = 1e-3
+"""Points of a middle that lie this near the line between their neighbours are left out."""
+CROSSING_SHARE = 0.6
+"""Joints nearer to each other than this share of the lead's width are one crossing."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
     """One length of lead between two joints, or a closed ring of lead without a joint.
 
-    centreline : its middle; closed ones repeat the first point
+    centreline : its middle; closed ones repeat the first point; empty if it has no direction
     corners : (n, 3, 2), the triangles it is made of
     """
 
@@ -32,30 +39,46 @@ class Strip:
     corners: Floats
 
 
+Crossing = tuple[int, int]
+"""A triangle and the number of the side by which a way leaves it."""
+
+
 @dataclass(frozen=True, slots=True)
+class _Chain:
+    """A way along the core from joint to joint (triangles; -1 for a ring without a joint)."""
+
+    start: int
+    crossings: list[Crossing]
+    end: int
+
+    @property
+    def inner(self) -> list[int]:
+        """Triangles that lie along it, without its joints."""
+        own = self.crossings if self.start < 0 else self.crossings[1:]
+        return [triangle for triangle, _ in own]
+
+
 class _Mesh:
-    """Triangles and their neighbours: (n, 3), side k lies opposite corner k; -1 is an edge."""
+    """Triangles and their neighbours: near[t][k] lies across the side opposite corner k, or -1."""
 
-    corners: Floats
-    near: Ints
+    def __init__(self, corners: Floats) -> None:
+        self.corners = corners
+        one, two, three = corners[:, 0], corners[:, 1], corners[:, 2]
+        sides = np.stack([two + three, three + one, one + two], axis=1) / 2.0
+        spans = np.stack([two - three, three - one, one - two], axis=1)
+        self.middles: list[list[list[float]]] = sides.tolist()
+        self.spans: list[list[float]] = np.hypot(spans[..., 0], spans[..., 1]).tolist()
+        edge, far = two - one, three - one
+        self.areas: list[float] = (
+            np.abs(edge[:, 0] * far[:, 1] - edge[:, 1] * far[:, 0]) / 2.0
+        ).tolist()
+        self.near: list[list[int]] = _neighbours(corners).tolist()
 
-    def middle(self, triangle: int, side: int) -> Floats:
-        a, b = self.corners[triangle, (side + 1) % 3], self.corners[triangle, (side + 2) % 3]
-        return np.asarray((a + b) / 2.0)
-
-
-def strips_of(area: Area) -> tuple[Strip, ...]:
-    """The lengths of lead that an area is made of; their triangles tile it."""
-    found: list[Strip] = []
-    for part in area.parts():
-        box = part.shape.length
-        typical = 2.0 * part.area_mm2 / box if box > 0.0 else 1.0
-        mesh = _mesh(triangles(part, longest_mm=max(1.5 * typical, box / 60_000.0)))
-        found += _strips(mesh)
-    return tuple(found)
+    def line(self, crossings: list[Crossing]) -> list[Point]:
+        return [(self.middles[t][k][0], self.middles[t][k][1]) for t, k in crossings]
 
 
-def _mesh(corners: Floats) -> _Mesh:
+def _neighbours(corners: Floats) -> Ints:
     flat = np.ascontiguousarray(corners.reshape(-1, 2)).view(np.complex128).ravel()
     _, ids = np.unique(flat, return_inverse=True)
     ids = ids.reshape(-1, 3)
@@ -67,20 +90,44 @@ def _mesh(corners: Floats) -> _Mesh:
     near = np.full(len(keys), -1, dtype=np.intp)
     near[order[same]] = order[same + 1] // 3
     near[order[same + 1]] = order[same] // 3
-    return _Mesh(corners, near.reshape(-1, 3))
+    return near.reshape(-1, 3)
+
+
+def strips_of(area: Area) -> tuple[Strip, ...]:
+    """The lengths of lead that an area is made of; their triangles tile it."""
+    found: list[Strip] = []
+    for part in area.parts():
+        corners = triangles(part)
+        if len(corners):
+            found += _strips(_Mesh(corners))
+    return tuple(found)
 
 
 def _strips(mesh: _Mesh) -> list[Strip]:
-    near = mesh.near.tolist()
+    near = mesh.near
     alive, hangs_on = _core(near)
     degree = [
-        sum(1 for n in near[t] if n >= 0 and alive[n]) if alive[t] else 0 for t in range(len(near))
+        sum(1 for n in row if n >= 0 and alive[n]) if alive[t] else 0 for t, row in enumerate(near)
     ]
     chains = _chains(near, alive, degree)
     if not chains:
-        return [_lump(mesh)]
+        spread = np.ptp(mesh.corners.reshape(-1, 2), axis=0)
+        wide = float(max(spread.min(), 1e-6))
+        return [Strip(centreline=(), width_mm=wide, corners=mesh.corners)]
     cluster, chains = _clusters(mesh, chains, degree)
-    return _assemble(mesh, near, (alive, hangs_on, degree, cluster), chains)
+    widths = [_width(mesh, chain) for chain in chains]
+    joints: dict[int, list[tuple[int, int]]] = {}
+    for index, chain in enumerate(chains):
+        if chain.start >= 0:
+            joints.setdefault(cluster[chain.start], []).append((index, 0))
+            joints.setdefault(cluster[chain.end], []).append((index, -1))
+    lines = _lines(mesh, chains, widths, joints)
+    groups = _owned(hangs_on, chains, cluster, (joints, widths))
+    return [
+        Strip(centreline=_simplified(line), width_mm=width, corners=mesh.corners[group])
+        for line, width, group in zip(lines, widths, groups, strict=True)
+        if group
+    ]
 
 
 def _core(near: list[list[int]]) -> tuple[list[bool], list[int]]:
@@ -101,50 +148,50 @@ def _core(near: list[list[int]]) -> tuple[list[bool], list[int]]:
     return alive, hangs_on
 
 
-Chain = tuple[int, list[tuple[int, int]], int]
-"""Joint it starts at, crossings (triangle, side left by), joint it ends at; -1 for none."""
-
-
-def _chains(near: list[list[int]], alive: list[bool], degree: list[int]) -> list[Chain]:
+def _chains(near: list[list[int]], alive: list[bool], degree: list[int]) -> list[_Chain]:
     """Ways along the core from joint to joint, and rings without a joint."""
-    found: list[Chain] = []
-    used: set[tuple[int, int]] = set()
-    joints = [t for t, n in enumerate(degree) if n == 3]
-    for joint in joints:
+    found: list[_Chain] = []
+    used: set[Crossing] = set()
+    visited = [False] * len(near)
+    for joint, ways in enumerate(degree):
+        if ways != 3:
+            continue
         for side, n in enumerate(near[joint]):
             if n >= 0 and alive[n] and (joint, side) not in used:
-                found.append(_follow(near, alive, degree, (joint, side)))
-                _, crossings, _ = found[-1]
+                chain = _follow(near, alive, degree, (joint, side))
+                found.append(chain)
+                last, out = chain.crossings[-1]
                 used.add((joint, side))
-                last, out = crossings[-1]
                 used.add((near[last][out], near[near[last][out]].index(last)))
-    visited = {t for _, crossings, _ in found for t, _ in crossings}
-    for t, n in enumerate(degree):
-        if n == 2 and t not in visited:
+                for t, _ in chain.crossings:
+                    visited[t] = True
+    for t, ways in enumerate(degree):
+        if ways == 2 and not visited[t]:
             side = next(k for k in range(3) if near[t][k] >= 0 and alive[near[t][k]])
-            chain = _follow(near, alive, degree, (t, side))
-            found.append((-1, chain[1], -1))
-            visited.update(u for u, _ in chain[1])
+            ring = _follow(near, alive, degree, (t, side)).crossings
+            found.append(_Chain(-1, ring, -1))
+            for u, _ in ring:
+                visited[u] = True
     return found
 
 
-def _follow(
-    near: list[list[int]], alive: list[bool], degree: list[int], start: tuple[int, int]
-) -> Chain:
+def _follow(near: list[list[int]], alive: list[bool], degree: list[int], start: Crossing) -> _Chain:
     crossings = [start]
     before, at = start[0], near[start[0]][start[1]]
     while degree[at] == 2 and at != start[0]:
-        side = next(
-            k for k in range(3) if near[at][k] >= 0 and near[at][k] != before and alive[near[at][k]]
-        )
+        row = near[at]
+        for side in (0, 1, 2):
+            n = row[side]
+            if n >= 0 and n != before and alive[n]:
+                break
         crossings.append((at, side))
-        before, at = at, near[at][side]
-    return (start[0], crossings, at)
+        before, at = at, row[side]
+    return _Chain(start[0], crossings, at)
 
 
 def _clusters(
-    mesh: _Mesh, chains: list[Chain], degree: list[int]
-) -> tuple[dict[int, int], list[Chain]]:
+    mesh: _Mesh, chains: list[_Chain], degree: list[int]
+) -> tuple[dict[int, int], list[_Chain]]:
     """Joints that lie within one crossing of leads, joined; chains inside one are dropped."""
     parent = {t: t for t, n in enumerate(degree) if n == 3}
 
@@ -155,153 +202,139 @@ def _clusters(
         return t
 
     kept = []
-    for chain in sorted(chains, key=lambda c: len(c[1])):
-        start, crossings, end = chain
-        if start < 0 or start == end:
+    for chain in sorted(chains, key=lambda c: len(c.crossings)):
+        if chain.start < 0 or chain.start == chain.end:
             kept.append(chain)
             continue
-        middles = np.array([mesh.middle(t, side) for t, side in crossings])
-        long = float(np.hypot(*np.diff(middles, axis=0).T).sum()) if len(middles) > 1 else 0.0
-        wide = max(_side_length(mesh, t, side) for t, side in (crossings[0], crossings[-1]))
-        if long < 0.6 * wide and root(start) != root(end):
-            parent[root(start)] = root(end)
-            for t, _ in crossings[1:]:
-                parent[t] = root(end)
+        wide = max(mesh.spans[t][k] for t, k in (chain.crossings[0], chain.crossings[-1]))
+        long = _length(mesh.line(chain.crossings))
+        one, two = root(chain.start), root(chain.end)
+        if long < CROSSING_SHARE * wide and one != two:
+            parent[one] = two
+            for t in chain.inner:
+                parent[t] = two
         else:
             kept.append(chain)
     return {t: root(t) for t in parent}, kept
 
 
-def _side_length(mesh: _Mesh, triangle: int, side: int) -> float:
-    a, b = mesh.corners[triangle, (side + 1) % 3], mesh.corners[triangle, (side + 2) % 3]
-    return float(np.hypot(*(a - b)))
+def _length(line: list[Point]) -> float:
+    return sum(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(line))
 
 
-def _lump(mesh: _Mesh) -> Strip:
-    """An area without a hole: one piece of no particular direction."""
-    points = mesh.corners.reshape(-1, 2)
-    spread = np.ptp(points, axis=0)
-    return Strip(centreline=(), width_mm=float(max(spread.min(), 1e-6)), corners=mesh.corners)
+def _width(mesh: _Mesh, chain: _Chain) -> float:
+    """Area over length between the first and the last crossing: exact for a straight strip."""
+    line = mesh.line(chain.crossings)
+    if chain.start < 0:
+        line.append(line[0])
+    long = _length(line)
+    inner = chain.inner
+    if not inner or long <= 1e-9:
+        t, side = chain.crossings[0]
+        return max(1e-6, mesh.spans[t][side])
+    return max(1e-6, sum(mesh.areas[t] for t in inner) / long)
 
 
-def _assemble(
+def _lines(
     mesh: _Mesh,
-    near: list[list[int]],
-    state: tuple[list[bool], list[int], list[int], dict[int, int]],
-    chains: list[Chain],
-) -> list[Strip]:
-    _, hangs_on, _, cluster = state
-    owner: dict[int, int] = {}
-    lines: list[Floats] = []
-    widths: list[float] = []
-    for index, (_, crossings, _) in enumerate(chains):
-        middles = np.array([mesh.middle(t, side) for t, side in crossings])
-        inner = (
-            [t for t, _ in crossings[1:]] if chains[index][0] >= 0 else [t for t, _ in crossings]
-        )
-        for t in inner:
-            owner[t] = index
-        if chains[index][0] < 0:
-            middles = np.concatenate([middles, middles[:1]])
-        lines.append(middles)
-        widths.append(_width(mesh, inner, middles, crossings))
-    joints: dict[int, list[tuple[int, int]]] = {}
-    for index, (start, _, end) in enumerate(chains):
-        if start >= 0:
-            joints.setdefault(cluster[start], []).append((index, 0))
-            joints.setdefault(cluster[end], []).append((index, -1))
-    for arms in joints.values():
-        place = _joint([_arm(lines[i], end, widths[i]) for i, end in arms])
+    chains: list[_Chain],
+    widths: list[float],
+    joints: dict[int, list[tuple[int, int]]],
+) -> list[list[Point]]:
+    """The middle of each chain, drawn on to its joints."""
+    lines = [mesh.line(chain.crossings) for chain in chains]
+    places = {
+        name: _joint([_arm(lines[i], end, widths[i]) for i, end in arms])
+        for name, arms in joints.items()
+    }
+    for name, arms in joints.items():
         for i, end in arms:
-            lines[i] = (
-                np.concatenate([[place], lines[i]])
-                if end == 0
-                else np.concatenate([lines[i], [place]])
-            )
-    widest_of = {
+            if end == 0:
+                lines[i].insert(0, places[name])
+            else:
+                lines[i].append(places[name])
+    for chain, line in zip(chains, lines, strict=True):
+        if chain.start < 0:
+            line.append(line[0])
+    return lines
+
+
+def _arm(line: list[Point], end: int, width: float) -> tuple[Point, Point]:
+    """Where a lead meets its joint, and the direction it comes from, by its last stretch."""
+    points = line if end == 0 else line[::-1]
+    start, far = points[0], points[-1]
+    for point in points[1:]:
+        if hypot(point[0] - start[0], point[1] - start[1]) >= 0.75 * width:
+            far = point
+            break
+    way = (start[0] - far[0], start[1] - far[1])
+    size = hypot(*way)
+    return start, (way[0] / size, way[1] / size) if size > 0.0 else (0.0, 0.0)
+
+
+def _joint(arms: list[tuple[Point, Point]]) -> Point:
+    """The point nearest to all arms' straight continuations; their mean if those do not meet."""
+    count = len(arms)
+    mean = (sum(s[0] for s, _ in arms) / count, sum(s[1] for s, _ in arms) / count)
+    a = b = c = u = v = 0.0
+    for (x, y), (wx, wy) in arms:
+        xx, xy, yy = 1.0 - wx * wx, -wx * wy, 1.0 - wy * wy
+        a, b, c = a + xx, b + xy, c + yy
+        u, v = u + xx * x + xy * y, v + xy * x + yy * y
+    det = a * c - b * b
+    if det < 0.03 * (a + c) ** 2:
+        return mean
+    place = ((c * u - b * v) / det, (a * v - b * u) / det)
+    reach = max(hypot(x - mean[0], y - mean[1]) for (x, y), _ in arms)
+    off = hypot(place[0] - mean[0], place[1] - mean[1])
+    return place if off <= 2.0 * reach + 1e-9 else mean
+
+
+def _owned(
+    hangs_on: list[int],
+    chains: list[_Chain],
+    cluster: dict[int, int],
+    state: tuple[dict[int, list[tuple[int, int]]], list[float]],
+) -> list[list[int]]:
+    """Triangles of each chain: its own, its joints if it is the widest there, what hangs on."""
+    joints, widths = state
+    owner = [-1] * len(hangs_on)
+    for index, chain in enumerate(chains):
+        for t in chain.inner:
+            owner[t] = index
+    widest = {
         name: max((i for i, _ in arms), key=lambda i: widths[i]) for name, arms in joints.items()
     }
     for t, name in cluster.items():
-        if t not in owner:
-            owner[t] = widest_of.get(name, 0)
-    for t in range(len(near)):
+        if owner[t] < 0:
+            owner[t] = widest.get(name, 0)
+    for t in range(len(hangs_on)):
         way = []
         at = t
-        while at not in owner and hangs_on[at] != at:
+        while owner[at] < 0 and hangs_on[at] != at:
             way.append(at)
             at = hangs_on[at]
-        mine = owner.get(at, 0)
-        for w in (*way, at):
+        mine = max(owner[at], 0)
+        owner[at] = mine
+        for w in way:
             owner[w] = mine
     groups: list[list[int]] = [[] for _ in chains]
-    for t, index in owner.items():
+    for t, index in enumerate(owner):
         groups[index].append(t)
-    return [
-        Strip(
-            centreline=_simplified(line),
-            width_mm=width,
-            corners=mesh.corners[group],
-        )
-        for line, width, group in zip(lines, widths, groups, strict=True)
-        if group
-    ]
+    return groups
 
 
-def _width(
-    mesh: _Mesh, inner: list[int], middles: Floats, crossings: list[tuple[int, int]]
-) -> float:
-    """Area over length between the first and the last crossing: exact for a straight strip."""
-    long = float(np.hypot(*np.diff(middles, axis=0).T).sum()) if len(middles) > 1 else 0.0
-    if not inner or long <= 0.0:
-        return _side_length(mesh, *crossings[0])
-    corners = mesh.corners[inner]
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    area = float(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]).sum()) / 2.0
-    return area / long
-
-
-def _arm(line: Floats, end: int, width: float) -> tuple[Floats, Floats]:
-    """Where a lead meets its joint, and the direction it comes from, by its last stretch."""
-    points = line if end == 0 else line[::-1]
-    start = points[0]
-    far = points[-1]
-    for point in points[1:]:
-        if np.hypot(*(point - start)) >= 0.75 * width:
-            far = point
-            break
-    way = start - far
-    size = float(np.hypot(*way))
-    return start, way / size if size > 0.0 else np.zeros(2)
-
-
-def _joint(arms: list[tuple[Floats, Floats]]) -> Floats:
-    """The point nearest to all arms' straight continuations; their mean if those do not meet."""
-    mean = np.mean([start for start, _ in arms], axis=0)
-    normal = np.zeros((2, 2))
-    right = np.zeros(2)
-    for start, way in arms:
-        across = np.eye(2) - np.outer(way, way)
-        normal += across
-        right += across @ start
-    if np.linalg.cond(normal) > 30.0:
-        return np.asarray(mean)
-    place = np.linalg.solve(normal, right)
-    reach = max(float(np.hypot(*(start - mean))) for start, _ in arms)
-    near = bool(np.hypot(*(place - mean)) <= 2.0 * reach + 1e-9)
-    return np.asarray(place if near else mean, dtype=np.float64)
-
-
-def _simplified(line: Floats) -> tuple[Point, ...]:
-    """The line without the points that lie straight between others, within 1 µm."""
+def _simplified(line: list[Point]) -> tuple[Point, ...]:
+    """The line without the points that lie straight between others."""
     if len(line) < 3:
-        return tuple(map(tuple, line.tolist()))
+        return tuple(line)
     kept = [line[0]]
     for index in range(1, len(line) - 1):
-        a, b, c = kept[-1], line[index], line[index + 1]
-        way = c - a
-        size = float(np.hypot(*way))
-        off = abs(float(way[0] * (b - a)[1] - way[1] * (b - a)[0])) / size if size > 0 else 1.0
-        if off > 1e-3 or float((b - a) @ way) < 0.0:
-            kept.append(b)
+        (ax, ay), (bx, by), (cx, cy) = kept[-1], line[index], line[index + 1]
+        wx, wy = cx - ax, cy - ay
+        size = hypot(wx, wy)
+        off = abs(wx * (by - ay) - wy * (bx - ax)) / size if size > 0.0 else 1.0
+        if off > STRAIGHT_MM or (bx - ax) * wx + (by - ay) * wy < 0.0:
+            kept.append((bx, by))
     kept.append(line[-1])
-    return tuple(map(tuple, np.array(kept).tolist()))
+    return tuple(kept)

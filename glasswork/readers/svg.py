@@ -13,7 +13,7 @@ from math import hypot, isfinite, sqrt
 from xml.etree.ElementTree import Element
 
 from glasswork.errors import ReadError
-from glasswork.model.geometry import Affine, Point
+from glasswork.model.geometry import Affine, Point, Region, Regions
 from glasswork.model.window import LineArt, Mark
 from glasswork.planar import Area, filled
 from glasswork.readers.css import INHERITED, Sheets
@@ -211,11 +211,10 @@ class _Drawing:
             raise ReadError(
                 self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"
             )
-        area = Area.empty()
+        regions: Regions = ()
         if fill is not None and local(element) != "line":
             nonzero = style.get("fill-rule", "nonzero") != "evenodd"
-            area = filled([points for points, _ in paths], nonzero=nonzero)
-        regions = area.regions() if not area.is_empty else ()
+            regions = _covered([points for points, _ in paths], nonzero=nonzero)
         mark = Mark(
             paths=paths,
             area=regions,
@@ -355,6 +354,29 @@ class _Drawing:
             return None
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _covered(rings: list[tuple[Point, ...]], *, nonzero: bool) -> Regions:
+    """What subpaths cover; a convex one is itself, which most panes are."""
+    if len(rings) == 1 and _is_convex(rings[0]):
+        return (Region(rings[0]),)
+    return filled(rings, nonzero=nonzero).regions()
+
+
+def _is_convex(ring: tuple[Point, ...]) -> bool:
+    """Few corners that all turn the same way, once round, and some area."""
+    if not 3 <= len(ring) <= 12:
+        return False
+    turns = []
+    flips = 0
+    (ax, ay), (bx, by) = ring[-2], ring[-1]
+    side = bx > ax
+    for cx, cy in ring:
+        turns.append((bx - ax) * (cy - by) - (by - ay) * (cx - bx))
+        flips += (cx > bx) != side
+        side = cx > bx
+        ax, ay, bx, by = bx, by, cx, cy
+    return flips <= 2 and (min(turns) > 1e-12 or max(turns) < -1e-12)
 
 
 def _within(clip: Area | None, other: Area) -> Area:

@@ -1,0 +1,77 @@
+"""Drawings without a lead line: coloured panes side by side, the gaps between them the leads."""
+
+from __future__ import annotations
+
+from glasswork.drawing.inks import Roles, is_dark
+from glasswork.drawing.members import Leaded, leads_between
+from glasswork.errors import DrawingError
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.geometry import Region, Regions
+from glasswork.model.window import LineArt, Role
+from glasswork.planar import Area, AreaSet, nearest_mm
+
+GROUND_SHARE = 0.9
+"""A shape that covers more than this of all that is drawn is the ground, not a pane."""
+LEAST_GAP_SHARE = 5e-4
+"""Gaps below this share of the drawing's size are none."""
+
+
+def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leaded | None:
+    """Panes as they are filled, leads where they leave gaps; None if there are no such panes.
+
+    Raises: DrawingError, if the panes touch, or lie too far apart for leads
+    """
+    panes = _panes(art, roles)
+    if len(panes) < 2:
+        return None
+    gaps = sorted(nearest_mm(AreaSet.of_regions(panes)))
+    gap = gaps[len(gaps) // 2]
+    size = max(art.size_mm)
+    if gap < LEAST_GAP_SHARE * size:
+        raise DrawingError(
+            art.name,
+            f"the panes touch: {gap:.3f} mm between them, {LEAST_GAP_SHARE * size:.3f} mm is least",
+            "give the panes a dark stroke: it becomes the lead",
+        )
+    hull = Area.of(panes).grown(0.75 * max(gap, gaps[-1])).grown(-0.75 * max(gap, gaps[-1]))
+    parts = hull.regions()
+    solid = Area.of((Region(parts[0].outer),)).grown(gap).regions()
+    if len(parts) > 1 or len(solid) != 1 or gaps[-1] > 20.0 * gap:
+        raise DrawingError(
+            art.name,
+            f"the panes lie apart by up to {gaps[-1]:.2f} mm, most by {gap:.2f} mm",
+            "draw a border round them, or the leads as lines",
+        )
+    outline = Region(solid[0].outer)
+    findings.append(
+        Finding(
+            severity=Severity.WARNING,
+            where=art.name,
+            what=f"no lead is drawn: the gaps of {gap:.2f} mm between the panes are the leads, and "
+            f"a border of {gap:.2f} mm is set round them",
+            hint="draw a border if it is to be wider",
+        )
+    )
+    return Leaded(outline=outline, panes=panes, leads=leads_between(outline, panes))
+
+
+def _panes(art: LineArt, roles: Roles) -> Regions:
+    """The filled shapes in sight, each connected part a pane; the ground left out."""
+    marks = [
+        mark
+        for mark in art.marks
+        if mark.fill is not None and not is_dark(mark.fill) and roles.of(mark) is not Role.PAINT
+    ]
+    if not marks:
+        return ()
+    whole = Area.union(Area.of(mark.area) for mark in marks)
+    box = whole.bounds
+    limit = GROUND_SHARE * box.width * box.height
+    areas = [Area.of(mark.area) for mark in marks if sum(r.area_mm2 for r in mark.area) < limit]
+    apart = AreaSet.of_areas(areas).without_later()
+    return tuple(
+        region
+        for regions in apart.regions()
+        for region in regions
+        if region.area_mm2 > 1e-4 * limit / max(10, len(areas))
+    )
