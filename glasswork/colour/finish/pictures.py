@@ -30,6 +30,7 @@ Pixels = NDArray[np.uint8]
 _LOOK_PX_PER_MM: Final = 4.0
 """Scale at which a pane's levels are counted."""
 _WORKERS: Final = 2
+_AT_ONCE: Final = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,13 +169,18 @@ def _painted(
         colours, dimmed = colour(tone)
         pixels = _coloured(patch.levels, colours)
         if settings.matting > 0.0:
-            paint = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
+            matting = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
             heavy = np.rint(np.arange(256) * settings.matting).astype(np.intp)
-            pixels = _dimmed(pixels, paint, dimmed[heavy])
+            pixels = _dimmed(pixels, matting, dimmed[heavy])
         return patch, pixels
 
+    def paint_some(start: int) -> list[tuple[Patch, Pixels]]:
+        some = slice(start, start + _AT_ONCE)
+        return [paint(pair) for pair in zip(glazing.cuts[some], glazing.tones[some], strict=True)]
+
     with ThreadPoolExecutor(_WORKERS) as pool:
-        yield from pool.map(paint, zip(glazing.cuts, glazing.tones, strict=True))
+        for painted in pool.map(paint_some, range(0, len(glazing.cuts), _AT_ONCE)):
+            yield from painted
 
 
 def _coloured(levels: Pixels, colours: Pixels) -> Pixels:

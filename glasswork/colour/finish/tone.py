@@ -1,9 +1,12 @@
 """Density steps of a finish become device values, so that the pane's mean stays its colour.
 
-At offset t a colour of linear light w becomes g · w^(1 + c·t) · 10^(-k·t): its density swings by
-the share c of itself and by k. The gains g, one for each of three wide channels, make the mean of
-what leaves the pane equal to the flat colour; where that cannot be (nothing is lighter than bare
-film) the swing is halved until it can.
+At offset t a colour of linear light w becomes g · w^(1 + c·τ) · 10^(-k·τ), with τ = t less the
+pane's mean offset: its density swings by the share c of itself and by k. The gains g, one for each
+of three wide channels, make the mean of what leaves the pane equal to the flat colour. Where that
+cannot be (nothing is lighter than bare film) the swing is halved until it can.
+
+The stack model is asked only for each glass in each finish, along τ and for gains a step up and
+down; every pane is then solved from these by straight lines.
 """
 
 from __future__ import annotations
@@ -15,7 +18,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.finish.cut import FLAT, OFFSET_OF_LEVEL
+from glasswork.colour.finish.cut import OFFSET_OF_LEVEL
 from glasswork.colour.finish.fields import FINISH
 from glasswork.colour.lab import delta_e00, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.predict import StackModel
@@ -29,9 +32,12 @@ MEAN_WITHIN: Final = 0.5
 MATT_DARKEST: Final = 0.78
 """Heaviest matting takes the device values down by this share."""
 
-_AIM: Final = 0.25
-_NODES: Final = np.unique(np.append(np.arange(0, 255, 16), [FLAT, 254]))
-_ROUNDS: Final = 4
+_AIM: Final = 0.2
+_TAU: Final = np.linspace(-2.0, 2.0, 33)
+_STEP: Final = 0.08
+"""Step of a gain, up and down."""
+_MOST: Final = 0.35
+"""Gains move at most so far from 1."""
 _HALVINGS: Final = 6
 
 
@@ -52,6 +58,81 @@ class Tone:
     swing: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rack:
+    """Each glass in each finish of the window, once.
+
+    flat : (kinds, films, 3) device values 0-255; ratios : (kinds, 3) X/Xn, Y/Yn, Z/Zn of them
+    contrast, depth : (kinds,)
+    """
+
+    flat: Floats
+    ratios: Floats
+    contrast: Floats
+    depth: Floats
+    model: StackModel
+    cube: Cube
+
+    def light(self, which: Any) -> Floats:
+        """Linear wide RGB of the flat colours, (…, 3)."""
+        wide = linear_of_lab(lab_of_ratios(self.ratios[which]))
+        return np.asarray(np.clip(wide, 1e-6, 1.0))
+
+    def device(self, which: Any, gains: Floats, swing: Any) -> Floats:
+        """Device values 0-255 along τ, (…, τ, films, 3). gains : (…, 3)"""
+        light = self.light(which)[:, None, :]
+        c = (self.contrast[which] * swing)[:, None, None]
+        k = (self.depth[which] * swing)[:, None, None]
+        tau = _TAU[None, :, None]
+        swung = light ** np.maximum(1.0 + c * tau, 0.05) * 10.0 ** (-k * tau) * gains[:, None, :]
+        step = look_up(self.cube, codes_of_linear(swung))
+        step -= look_up(self.cube, codes_of_linear(light))
+        found = self.flat[which][:, None, :, :] + step[:, :, None, :]
+        return np.asarray(np.clip(found, 0.0, 255.0))
+
+    def seen(self, device: Floats) -> Floats:
+        """X/Xn, Y/Yn, Z/Zn of device values, (…, 3)."""
+        return self.model.transmittance(_values(device, self.model)) @ self.model.weights
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """What the stack shows along τ, at one swing, for every kind.
+
+    level : (kinds, τ, 3) X/Xn, Y/Yn, Z/Zn at gains of 1
+    up, down : (kinds, τ, 3, 3) their slopes by each gain, last axis the gain
+    """
+
+    level: Floats
+    up: Floats
+    down: Floats
+
+    @classmethod
+    def of(cls, rack: _Rack, swing: float) -> _Lines:
+        kinds = np.arange(len(rack.flat))
+
+        def seen(gains: Floats) -> Floats:
+            return rack.seen(rack.device(kinds, np.broadcast_to(gains, (len(kinds), 3)), swing))
+
+        level = seen(np.ones(3))
+        slopes = [
+            np.stack(
+                [
+                    (seen(1.0 + sign * _STEP * np.eye(3)[j]) - level) * sign / _STEP
+                    for j in range(3)
+                ],
+                axis=-1,
+            )
+            for sign in (1.0, -1.0)
+        ]
+        return cls(level, slopes[0], slopes[1])
+
+    def slopes(self, kinds: Any, gains: Floats) -> Floats:
+        """(panes, τ, 3, 3) slopes for gains above or below 1."""
+        above = (gains > 0.0)[:, None, None, :]
+        return np.asarray(np.where(above, self.up[kinds], self.down[kinds]))
+
+
 def tones_of(
     glasses: Sequence[GlassOnFilm],
     finishes: Sequence[str],
@@ -65,75 +146,67 @@ def tones_of(
 
     glasses, finishes : one for each pane
     histograms : (panes, 256) pixels at each level, of what shows between the leads
-    model : a stack with device values for each film of its own
+    model : the stack; with device values for each film of its own if the films are unlike
     cube : device values of identical films, see `colour.table`
     """
-    flat = np.array([glass.device for glass in glasses], dtype=float).reshape(len(glasses), -1, 3)
-    share = _node_shares(histograms)
-    wanted = model.lab(_values(flat, model))
-    swing = np.full(len(glasses), strength)
-    ramp = _Ramp(flat, wanted, finishes, model, cube)
-    nodes, off = _aimed(ramp, share, np.arange(len(glasses)), swing)
+    rack, kinds = _racked(glasses, finishes, model, cube)
+    tau = OFFSET_OF_LEVEL[None, :] - _mean_offset(histograms)[:, None]
+    share = _tau_shares(histograms, tau)
+    panes = len(kinds)
+    off, swing = np.full(panes, np.inf), np.full(panes, strength)
+    gains, lit = np.zeros((panes, 3)), np.zeros((panes, len(_TAU), 3))
+    left, size = np.arange(panes), strength
     for turn in range(_HALVINGS):
-        bad = np.flatnonzero(off > _AIM)
-        if not len(bad):
+        lines = _Lines.of(rack, size)
+        found, miss = _solved(lines, rack, kinds[left], share[left])
+        gains[left], off[left], swing[left] = found, miss, size
+        slope = lines.slopes(kinds[left], found)
+        lit[left] = lines.level[kinds[left]] + (slope @ found[:, None, :, None])[..., 0]
+        left = left[miss > _AIM]
+        if not len(left):
             break
-        swing[bad] = 0.0 if turn == _HALVINGS - 1 else swing[bad] * 0.5
-        nodes[bad], off[bad] = _aimed(ramp, share[bad], bad, swing[bad])
-    return _tables(nodes, flat, off, swing / max(strength, 1e-9), model)
+        size = 0.0 if turn == _HALVINGS - 2 else size * 0.5
+    return _tables(rack, kinds, tau, gains, swing, lit, off, strength)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Ramp:
-    """flat : (panes, films, 3) device 0-255; wanted : (panes, 3) CIELAB of it"""
-
-    flat: Floats
-    wanted: Floats
-    finishes: Sequence[str]
-    model: StackModel
-    cube: Cube
-
-    def device(self, which: Any, gains: Floats, swing: Floats) -> Floats:
-        """(panes, nodes, films, 3) device values 0-255 at the nodes."""
-        light = np.clip(linear_of_lab(self.wanted[which]), 1e-6, 1.0)[:, None, :]
-        names = [self.finishes[i] for i in which]
-        contrast = np.array([FINISH[name].contrast for name in names]) * swing
-        depth = np.array([FINISH[name].depth for name in names]) * swing
-        t = OFFSET_OF_LEVEL[_NODES][None, :, None]
-        power = np.maximum(1.0 + contrast[:, None, None] * t, 0.05)
-        swung = gains[:, None, :] * light**power * 10.0 ** (-depth[:, None, None] * t)
-        step = look_up(self.cube, codes_of_linear(swung)) - look_up(
-            self.cube, codes_of_linear(light)
-        )
-        found = self.flat[which][:, None, :, :] + step[:, :, None, :]
-        return np.asarray(np.clip(found, 0.0, 255.0))
+def _racked(
+    glasses: Sequence[GlassOnFilm], finishes: Sequence[str], model: StackModel, cube: Cube
+) -> tuple[_Rack, NDArray[np.intp]]:
+    """Each glass in each finish once, and which of them every pane is."""
+    names = [(glass.glass, finish) for glass, finish in zip(glasses, finishes, strict=True)]
+    number = {name: i for i, name in enumerate(dict.fromkeys(names))}
+    first = dict(zip(names, glasses, strict=True))
+    flat = np.array([first[name].device for name in number], dtype=float)
+    flat = flat.reshape(len(number), -1, 3)
+    rack = _Rack(
+        flat=flat,
+        ratios=model.transmittance(_values(flat, model)) @ model.weights,
+        contrast=np.array([FINISH[finish].contrast for _, finish in number]),
+        depth=np.array([FINISH[finish].depth for _, finish in number]),
+        model=model,
+        cube=cube,
+    )
+    return rack, np.array([number[name] for name in names], dtype=np.intp)
 
 
-def _aimed(
-    ramp: _Ramp, share: Floats, which: NDArray[np.intp], swing: Floats
+def _solved(
+    lines: _Lines, rack: _Rack, kinds: NDArray[np.intp], share: Floats
 ) -> tuple[Floats, Floats]:
-    """Device values at the nodes whose mean is the flat colour, and how far it is off."""
-    gains = np.ones((len(which), 3))
-    target = linear_of_lab(ramp.wanted[which])
-    best: Floats | None = None
-    least = np.full(len(which), np.inf)
-    for _ in range(_ROUNDS):
-        device = ramp.device(which, gains, swing)
-        mean = _mean_lab(ramp.model, device, share)
-        off = delta_e00(mean, ramp.wanted[which])
-        if best is None:
-            best = device.copy()
-        better = off < least
-        best[better], least[better] = device[better], off[better]
-        gains *= np.clip(target / np.maximum(linear_of_lab(mean), 1e-6), 0.6, 1.7)
-    assert best is not None
-    return best, least
-
-
-def _mean_lab(model: StackModel, device: Floats, share: Floats) -> Floats:
-    """CIELAB of the mean light over each pane, (panes, 3)."""
-    ratios = model.transmittance(_values(device, model)) @ model.weights
-    return lab_of_ratios((share[..., None] * ratios).sum(axis=1))
+    """Gains less 1 for every pane, and the ΔE00 that is left between its mean and its colour."""
+    wanted = rack.ratios[kinds]
+    level = np.einsum("pt,ptc->pc", share, lines.level[kinds])
+    both = [np.einsum("pt,ptcg->pcg", share, slope[kinds]) for slope in (lines.up, lines.down)]
+    miss = ((wanted - level) / wanted)[..., None]
+    gains = np.zeros((len(kinds), 3))
+    slope = 0.5 * (both[0] + both[1])
+    for _ in range(3):
+        scaled = slope / wanted[..., None]
+        turned = np.swapaxes(scaled, 1, 2)
+        normal = turned @ scaled + 1e-4 * np.eye(3)
+        gains = np.clip(np.linalg.solve(normal, turned @ miss)[..., 0], -_MOST, _MOST)
+        slope = np.where((gains > 0.0)[:, None, :], both[0], both[1])
+    mean = level + (slope @ gains[..., None])[..., 0]
+    return gains, delta_e00(lab_of_ratios(mean), lab_of_ratios(wanted))
 
 
 def _values(device: Floats, model: StackModel) -> Floats:
@@ -143,56 +216,67 @@ def _values(device: Floats, model: StackModel) -> Floats:
     return device[..., 0, :] / 255.0
 
 
-def _node_shares(histograms: NDArray[np.int64]) -> Floats:
-    """Pixels at 256 levels as shares at the nodes, (panes, nodes); rows sum to 1."""
-    spread = np.zeros((256, len(_NODES)))
-    for node in range(len(_NODES)):
-        one = np.zeros(len(_NODES))
-        one[node] = 1.0
-        spread[:, node] = np.interp(np.arange(256), _NODES, one)
-    weights = histograms @ spread
-    total = weights.sum(axis=1, keepdims=True)
-    weights[total[:, 0] <= 0.0] = spread[FLAT]
-    return np.asarray(weights / np.where(total > 0.0, total, 1.0))
+def _mean_offset(histograms: NDArray[np.int64]) -> Floats:
+    total = np.maximum(histograms.sum(axis=1), 1)
+    return np.asarray(histograms @ OFFSET_OF_LEVEL / total)
+
+
+def _tau_shares(histograms: NDArray[np.int64], tau: Floats) -> Floats:
+    """Share of each pane's pixels at the steps of τ, (panes, τ); rows sum to 1."""
+    place, part = _steps(tau)
+    panes, steps = len(histograms), len(_TAU)
+    row = np.arange(panes)[:, None] * steps
+    weights = histograms / np.maximum(histograms.sum(axis=1, keepdims=True), 1)
+    flat = np.bincount((row + place).ravel(), (weights * (1.0 - part)).ravel(), panes * steps)
+    flat += np.bincount((row + place + 1).ravel(), (weights * part).ravel(), panes * steps)
+    share: Floats = np.asarray(flat, dtype=float).reshape(panes, steps)
+    share[histograms.sum(axis=1) == 0, steps // 2] = 1.0
+    return share
+
+
+def _steps(tau: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """The step of τ before each value, and the share of the next one."""
+    at = (np.clip(tau, _TAU[0], _TAU[-1]) - _TAU[0]) / (_TAU[1] - _TAU[0])
+    place = np.minimum(at.astype(np.intp), len(_TAU) - 2)
+    return place, at - place
 
 
 def _tables(
-    nodes: Floats, flat: Floats, off: Floats, swing: Floats, model: StackModel
+    rack: _Rack,
+    kinds: NDArray[np.intp],
+    tau: Floats,
+    gains: Floats,
+    swing: Floats,
+    lit: Floats,
+    off: Floats,
+    strength: float,
 ) -> tuple[Tone, ...]:
-    lab = model.lab(_values(nodes, model))
-    lit = _encoded(linear_srgb_of_lab(lab)) * 255.0
-    cells, share = _places()
-    wide = (
-        nodes[:, cells] * (1.0 - share)[:, None, None] + nodes[:, cells + 1] * share[:, None, None]
-    )
-    shown = lit[:, cells] * (1.0 - share)[:, None] + lit[:, cells + 1] * share[:, None]
-    device = np.rint(wide).astype(np.uint8).transpose(0, 2, 1, 3)
-    picture = np.rint(shown).astype(np.uint8)
-    matt = _matt_lit(flat, model)
-    return tuple(
-        Tone(
-            device=np.ascontiguousarray(device[i]),
-            lit=np.ascontiguousarray(picture[i]),
-            matt_lit=matt[i],
-            off=float(off[i]),
-            swing=float(swing[i]),
+    nodes = rack.device(kinds, 1.0 + gains, swing)
+    shown = _encoded(linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))) * 255.0
+    matt = _matt_lit(rack)
+    place, part = _steps(tau)
+    found = []
+    for i, kind in enumerate(kinds):
+        at, share = place[i], part[i]
+        device = nodes[i, at] + share[:, None, None] * (nodes[i, at + 1] - nodes[i, at])
+        picture = shown[i, at] + share[:, None] * (shown[i, at + 1] - shown[i, at])
+        found.append(
+            Tone(
+                device=np.ascontiguousarray(np.rint(device).astype(np.uint8).transpose(1, 0, 2)),
+                lit=np.rint(picture).astype(np.uint8),
+                matt_lit=matt[kind],
+                off=float(off[i]),
+                swing=float(swing[i] / strength) if strength > 0.0 else 0.0,
+            )
         )
-        for i in range(len(nodes))
-    )
+    return tuple(found)
 
 
-def _places() -> tuple[NDArray[np.intp], Floats]:
-    """For each of 256 levels the node before it and the share of the next one."""
-    levels = np.minimum(np.arange(256), _NODES[-1])
-    cells = np.clip(np.searchsorted(_NODES, levels, side="right") - 1, 0, len(_NODES) - 2)
-    return cells, (levels - _NODES[cells]) / (_NODES[cells + 1] - _NODES[cells])
-
-
-def _matt_lit(flat: Floats, model: StackModel) -> NDArray[np.uint8]:
-    """How matting dims the lit picture, from the model at a few steps, (panes, 256)."""
+def _matt_lit(rack: _Rack) -> NDArray[np.uint8]:
+    """How matting dims the lit picture, from the model at a few steps, (kinds, 256)."""
     steps = np.linspace(0.0, 1.0, 9)
-    device = flat[:, None] * (1.0 - MATT_DARKEST * steps)[None, :, None, None]
-    light = (model.transmittance(_values(device, model)) @ model.weights)[..., 1]
+    device = rack.flat[:, None] * (1.0 - MATT_DARKEST * steps)[None, :, None, None]
+    light = rack.seen(device)[..., 1]
     dimmed = _encoded(light) / np.maximum(_encoded(light[:, :1]), 1e-6)
     at = np.linspace(0.0, 1.0, 256)
     return np.array([np.rint(255.0 * np.interp(at, steps, row)) for row in dimmed], dtype=np.uint8)
