@@ -22,10 +22,11 @@ from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.report import REPORT_FILE, CheckReport, FilmPageReport, Report
 from glasswork.planar import Area
 from glasswork.readers.svg import read_svg
-from glasswork.units import mm_to_px, pt_to_mm
+from glasswork.units import mm_to_pt, mm_to_px, pt_to_mm
 from glasswork.writers.report import parse_report
 
 RENDER_DPI: Final = 300.0
+CLOSE_DPI: Final = 1200.0
 MARK_LIMIT_MM: Final = 0.05
 MARK_WINDOW_MM: Final = 2.6
 """Half the side of the square in which a mark stands alone."""
@@ -63,15 +64,24 @@ Rgb = NDArray[np.uint8]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmPicture:
-    """A film page as another program renders it."""
+    """A film page as another program renders it: whole at RENDER_DPI, and closer where asked."""
 
     facts: FilmPageReport
+    page: Any
     rgb: Rgb
 
-    @property
-    def dark(self) -> Grey:
-        """Darkness 0-1."""
-        return 1.0 - self.rgb.mean(axis=2) / 255.0
+    def darkness(self, centre: Point, half_mm: float) -> tuple[Grey, Point]:
+        """How dark a square round a place is, 0-1, at CLOSE_DPI; its top left corner in mm."""
+        width, height = (pt_to_mm(side) for side in self.page.get_size())
+        left, top = (max(0.0, value - half_mm) for value in centre)
+        crop = (
+            left,
+            max(0.0, height - centre[1] - half_mm),
+            max(0.0, width - centre[0] - half_mm),
+            top,
+        )
+        bitmap = self.page.render(scale=CLOSE_DPI / 72.0, crop=tuple(mm_to_pt(mm) for mm in crop))
+        return 1.0 - bitmap.to_numpy()[:, :, :3].mean(axis=2) / 255.0, (left, top)
 
 
 def verify_pack(files: Mapping[str, bytes]) -> tuple[CheckReport, ...]:
@@ -151,8 +161,9 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
     yield from _boxes(document, report)
     yield _uncoloured(files["films.pdf"])
     pictures = [
-        FilmPicture(facts=facts, rgb=_render(document[facts.page - 1]))
+        FilmPicture(facts=facts, page=page, rgb=_render(page))
         for facts in report.films.pages
+        for page in [document[facts.page - 1]]
     ]
     yield from _marks(pictures)
     yield from _rules(pictures)
@@ -198,31 +209,22 @@ def _uncoloured(data: bytes) -> CheckReport:
     )
 
 
-def _window_of(dark: Grey, centre: Point, half_mm: float) -> tuple[Grey, Point]:
-    """The pixels around a place, and the place of their top left corner in px."""
-    px = mm_to_px(1.0, dpi=RENDER_DPI)
-    left, top = (round((value - half_mm) * px) for value in centre)
-    size = round(2.0 * half_mm * px)
-    left, top = max(0, left), max(0, top)
-    return dark[top : top + size, left : left + size], (left, top)
-
-
-def _centre_of_mark(dark: Grey, expected: Point) -> Point:
+def _centre_of_mark(picture: FilmPicture, expected: Point) -> Point:
     """Where the middle of a mark lies, in page mm: the centroid of what is dark."""
-    part, (left, top) = _window_of(dark, expected, MARK_WINDOW_MM)
+    part, (left, top) = picture.darkness(expected, MARK_WINDOW_MM)
     weight = np.where(part > 0.25, part, 0.0)
     total = float(weight.sum())
     if total <= 0.0:
         return (float("inf"), float("inf"))
     rows, columns = np.mgrid[0 : part.shape[0], 0 : part.shape[1]]
-    px = mm_to_px(1.0, dpi=RENDER_DPI)
-    x = float((weight * (columns + 0.5)).sum()) / total + left
-    y = float((weight * (rows + 0.5)).sum()) / total + top
-    return (x / px, y / px)
+    px = mm_to_px(1.0, dpi=CLOSE_DPI)
+    x = float((weight * (columns + 0.5)).sum()) / total / px + left
+    y = float((weight * (rows + 0.5)).sum()) / total / px + top
+    return (x, y)
 
 
 def _marks(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
-    seen = [[_centre_of_mark(p.dark, mark) for mark in p.facts.marks_mm] for p in pictures]
+    seen = [[_centre_of_mark(p, mark) for mark in p.facts.marks_mm] for p in pictures]
     off = [
         hypot(x - mark[0], y - mark[1])
         for picture, places in zip(pictures, seen, strict=True)
@@ -252,20 +254,19 @@ def _marks(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
     )
 
 
-def _tick(dark: Grey, end: Point, *, along: int) -> float:
+def _tick(picture: FilmPicture, end: Point, *, along: int) -> float:
     """Where the tick at a rule's end lies along the rule (0: x, 1: y), in page mm."""
-    part, corner = _window_of(dark, end, 1.2)
+    part, corner = picture.darkness(end, 1.2)
     profile = part if along == 0 else part.T
     middle = profile.shape[0] // 2
-    clear = max(3, round(mm_to_px(0.35, dpi=RENDER_DPI)))
+    clear = round(mm_to_px(0.35, dpi=CLOSE_DPI))
     bands = (profile[: middle - clear], profile[middle + clear :])
-    band = max(bands, key=lambda rows: float(rows.sum()))
-    line = band.sum(axis=0)
+    line = max((band.sum(axis=0) for band in bands), key=lambda sums: float(sums.max()))
     line = np.where(line > 0.4 * line.max(initial=0.0), line, 0.0)
     if line.sum() <= 0.0:
         return float("inf")
     centre = float((line * (np.arange(len(line)) + 0.5)).sum() / line.sum())
-    return (centre + corner[along]) / mm_to_px(1.0, dpi=RENDER_DPI)
+    return centre / mm_to_px(1.0, dpi=CLOSE_DPI) + corner[along]
 
 
 def _rules(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
@@ -275,7 +276,7 @@ def _rules(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
             for first, last in picture.facts.rules_mm:
                 if abs(last[along] - first[along]) < abs(last[1 - along] - first[1 - along]):
                     continue
-                ends = [_tick(picture.dark, end, along=along) for end in (first, last)]
+                ends = [_tick(picture, end, along=along) for end in (first, last)]
                 length = abs(ends[1] - ends[0])
                 worst = length if not abs(length - RULE_MM) <= abs(worst - RULE_MM) else worst
         yield _within(f"100 mm rule {axis}", RULE_MM, worst, RULE_LIMIT_MM, "mm")
@@ -353,12 +354,19 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
 
     to_page = Affine(*picture.facts.panel_to_page_mm)
     px = mm_to_px(1.0, dpi=RENDER_DPI)
-    mask = np.zeros(picture.rgb.shape[:2], np.uint8)
-    for region in seen.mapped(to_page).regions():
-        rings = [np.round(np.array(ring) * px * 16.0).astype(np.int32) for ring in region.rings]
+    placed = seen.mapped(to_page)
+    left, top = (max(0, int(edge * px) - 2) for edge in placed.bounds[:2])
+    right, bottom = (int(edge * px) + 3 for edge in placed.bounds[2:])
+    rgb = picture.rgb[top:bottom, left:right]
+    mask = np.zeros(rgb.shape[:2], np.uint8)
+    for region in placed.regions():
+        rings = [
+            np.round((np.array(ring) * px - (left, top)) * 16.0).astype(np.int32)
+            for ring in region.rings
+        ]
         cv2.fillPoly(mask, rings, 1, shift=4)
     mask = cv2.erode(mask, np.ones((3, 3), np.uint8))
-    bare = ((picture.rgb.min(axis=2) >= CLEAR_FROM) & (mask > 0)).astype(np.uint8)
+    bare = cv2.inRange(rgb, (CLEAR_FROM,) * 3, (255,) * 3) & (mask * 255)
     bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     _, labels, stats, _ = cv2.connectedComponentsWithStats(bare, connectivity=4, ltype=cv2.CV_32S)
     counts = stats[:, cv2.CC_STAT_AREA].astype(float)
@@ -366,7 +374,7 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
     for pane in report.panes:
         if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM:
             x, y = to_page.apply(pane.seed_point_mm)
-            counts[labels[int(y * px), int(x * px)]] = 0.0
+            counts[labels[int(y * px) - top, int(x * px) - left]] = 0.0
     return float(counts.sum()) / px**2
 
 

@@ -19,6 +19,8 @@ show at once."""
 _RULE_LONG_MM: Final = RULE_MM + 2.0 * RULE_OVERHANG_MM
 _RULE_OFF_MM: Final = 1.2
 _GAP_MM: Final = 1.0
+_APART_MM: Final = 2.0
+"""Between the end of the upright rule and the level one, so that their figures stand free."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,21 +130,25 @@ def _spot(width: float, height: float, body: Box) -> tuple[Box, tuple[Rule, Rule
     left = body.left + (body.width - needs_w) / 2.0 + (rule if beside else 0.0) + RIM_MM
     top = body.top + RIM_MM
     film = Box(left, top, left + width, top + height)
-    return film, (
-        _level(film, body, inside=inside_level),
-        _upright(film, body, beside=beside, below=below),
-    )
+    upright = _upright(film, body, beside=beside, below=below)
+    clear_of = upright.box.bottom + _APART_MM if beside else 0.0
+    level = _level(film, body, inside=inside_level, clear_of=clear_of)
+    return (film, (level, upright)) if level.box.bottom <= body.bottom else None
 
 
-def _level(film: Box, body: Box, *, inside: bool) -> Rule:
-    """The rule that runs across: in the strip of the lower marks, or below it."""
+def _level(film: Box, body: Box, *, inside: bool, clear_of: float) -> Rule:
+    """The rule that runs across: in the strip of the lower marks, or below it.
+
+    clear_of : the height that it must stay below where it runs outside the strip, page mm
+    """
     middle = film.centre[0] - RULE_MM / 2.0
     if inside:
         return Rule(start=(middle, film.bottom + _RULE_OFF_MM), level=True, ticks=1)
     low = body.left + RULE_OVERHANG_MM + RULE_DEPTH_MM + _GAP_MM
     high = body.right - RULE_OVERHANG_MM - RULE_MM
     start = min(max(middle, low), high)
-    return Rule(start=(start, film.bottom + RIM_MM + _GAP_MM), level=True, ticks=1)
+    y = max(film.bottom + RIM_MM + _GAP_MM, clear_of)
+    return Rule(start=(start, y), level=True, ticks=1)
 
 
 def _upright(film: Box, body: Box, *, beside: bool, below: bool) -> Rule:

@@ -82,9 +82,10 @@ def test_the_good_drawing_composes(good: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--width", "900"), "900"),
+        (("--width", "900"), "larger bed"),
         (("--palette", "nowhere"), "known: "),
         (("--printer", "nowhere", "--light", "nothing"), "nothing"),
+        (("--width", "230", "--cutter", "hand-knife"), "larger page"),
         (("--opening", "40x50", "--clearance", "25"), "leaves nothing"),
         (("--scale", "0"), "scale"),
         (("--board", "none.toml"), "none.toml"),
@@ -101,7 +102,7 @@ def test_a_window_larger_than_the_bed(good: str, tmp_path: Path) -> None:
     lines = [line for line in text.splitlines() if not line.startswith("bed_mm")]
     small = "\n".join(["bed_mm = [50, 50]", *lines])
     (tmp_path / "small.toml").write_text(small)
-    assert "50" in refused(tmp_path, good, "--cutter", str(tmp_path / "small.toml"))
+    assert "larger bed" in refused(tmp_path, good, "--cutter", str(tmp_path / "small.toml"))
 
 
 def test_an_unknown_glass_in_the_map(good: str, tmp_path: Path) -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import subprocess
 from itertools import product
 from math import hypot
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from tests.pack.conftest import PX_PER_MM, Made
 
@@ -18,17 +20,45 @@ def _apply(affine: list[float], point: list[float]) -> tuple[float, float]:
     return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
 
 
-def _centroid(rgb: np.ndarray, place: list[float], half_mm: float = 2.6) -> tuple[float, float]:
+CLOSE_DPI = 1200
+CLOSE = CLOSE_DPI / 25.4
+
+
+def _close_up(
+    made: Made, renderer: str, page: int, place: list[float], half_mm: float
+) -> tuple[np.ndarray, tuple[float, float]]:
+    """Darkness 0-1 of a square round a place at 1200 dpi, and its top left corner in page mm."""
+    left, top = (round((value - half_mm) * CLOSE) for value in place)
+    size = round(2 * half_mm * CLOSE)
+    film = made.folder / "films.pdf"
+    if renderer == "poppler":
+        prefix = str(made.folder.parent / "close")
+        words = ["-r", str(CLOSE_DPI), "-f", str(page), "-l", str(page), "-singlefile", "-png"]
+        words += ["-x", str(left), "-y", str(top), "-W", str(size), "-H", str(size)]
+        subprocess.run(["pdftoppm", *words, str(film), prefix], check=True)
+        grey = np.asarray(Image.open(f"{prefix}.png").convert("L"))
+    else:
+        import pypdfium2
+
+        sheet = pypdfium2.PdfDocument(film)[page - 1]
+        width, height = (side * CLOSE_DPI / 72 for side in sheet.get_size())
+        crop = (left, height - top - size, width - left - size, top)
+        bitmap = sheet.render(
+            scale=CLOSE_DPI / 72, crop=tuple(px * 72 / CLOSE_DPI for px in crop), grayscale=True
+        )
+        grey = bitmap.to_numpy().reshape(bitmap.height, -1)[:, : bitmap.width]
+    return 1.0 - grey / 255.0, (left / CLOSE, top / CLOSE)
+
+
+def _centroid(made: Made, renderer: str, page: int, place: list[float]) -> tuple[float, float]:
     """Centre of what is dark around a place, in page mm."""
-    left, top = (max(0, round((value - half_mm) * PX_PER_MM)) for value in place)
-    size = round(2 * half_mm * PX_PER_MM)
-    dark = 1.0 - rgb[top : top + size, left : left + size].mean(axis=2) / 255.0
-    dark[dark < 0.25] = 0.0
+    dark, (left, top) = _close_up(made, renderer, page, place, 2.6)
+    dark = np.where(dark < 0.25, 0.0, dark)
     assert dark.sum() > 0, f"nothing dark at {place}"
     rows, columns = np.indices(dark.shape)
     return (
-        ((dark * (columns + 0.5)).sum() / dark.sum() + left) / PX_PER_MM,
-        ((dark * (rows + 0.5)).sum() / dark.sum() + top) / PX_PER_MM,
+        (dark * (columns + 0.5)).sum() / dark.sum() / CLOSE + left,
+        (dark * (rows + 0.5)).sum() / dark.sum() / CLOSE + top,
     )
 
 
@@ -40,12 +70,11 @@ def _inverse(affine: list[float], point: tuple[float, float]) -> tuple[float, fl
 
 @pytest.mark.parametrize("renderer", RENDERERS)
 def test_marks_lie_where_the_report_says(sample: Made, renderer: str) -> None:
-    pages = getattr(sample, renderer)
     seen: dict[int, list[tuple[float, float]]] = {}
     for facts in sample.report["films"]["pages"]:
         assert len(facts["marks_mm"]) >= 3
         for mark in facts["marks_mm"]:
-            x, y = _centroid(pages[facts["page"] - 1], mark)
+            x, y = _centroid(sample, renderer, facts["page"], mark)
             assert hypot(x - mark[0], y - mark[1]) <= 0.05
             seen.setdefault(facts["film"], []).append(_inverse(facts["panel_to_page_mm"], (x, y)))
     first = next(iter(seen.values()))
@@ -56,35 +85,30 @@ def test_marks_lie_where_the_report_says(sample: Made, renderer: str) -> None:
 
 @pytest.mark.parametrize("renderer", RENDERERS)
 def test_rules_measure_100_mm(sample: Made, renderer: str) -> None:
-    """The outermost ticks, 1 mm off the base line, found along the rule's own direction."""
+    """The end ticks, 1 mm off the base line, found along the rule."""
     for facts in sample.report["films"]["pages"]:
-        rgb = getattr(sample, renderer)[facts["page"] - 1]
-        dark = 1.0 - rgb.mean(axis=2) / 255.0
         directions = set()
         for first, last in facts["rules_mm"]:
             across = abs(last[0] - first[0]) > abs(last[1] - first[1])
             directions.add(across)
-            grid = dark if across else dark.T
-            along = [p[0] if across else p[1] for p in (first, last)]
-            beside = first[1] if across else first[0]
-            lengths = [
-                abs(_tick(grid, along[1], beside + off) - _tick(grid, along[0], beside + off))
-                for off in (-1.0, 1.0)
-                if _tick(grid, along[0], beside + off) > 0
+            ends = [
+                _tick(*_close_up(sample, renderer, facts["page"], end, 1.4), across=across)
+                for end in (first, last)
             ]
-            assert lengths
-            assert min(abs(length - 100.0) for length in lengths) <= 0.05
+            assert abs(ends[1] - ends[0]) == pytest.approx(100.0, abs=0.05)
         assert directions == {True, False}, "one rule on each axis"
 
 
-def _tick(grid: np.ndarray, along_mm: float, beside_mm: float) -> float:
-    row = round(beside_mm * PX_PER_MM)
-    start = round((along_mm - 0.7) * PX_PER_MM)
-    line = grid[row - 1 : row + 2, start : start + round(1.4 * PX_PER_MM)].mean(axis=0)
-    if line.max() < 0.3:
-        return -1.0
-    line = np.where(line > 0.15, line, 0.0)
-    return float((line * (np.arange(len(line)) + 0.5)).sum() / line.sum() + start) / PX_PER_MM
+def _tick(dark: np.ndarray, corner: tuple[float, float], *, across: bool) -> float:
+    """Middle of the tick at a rule's end, along the rule, in page mm."""
+    grid = dark if across else dark.T
+    middle, near, far = len(grid) // 2, round(0.4 * CLOSE), round(CLOSE)
+    sides = (grid[middle - far : middle - near], grid[middle + near : middle + far])
+    line = max((side.mean(axis=0) for side in sides), key=lambda row: float(row.max()))
+    assert line.max() > 0.5, "a tick on one side of the base line"
+    line = np.where(line > 0.3, line, 0.0)
+    centre = float((line * (np.arange(len(line)) + 0.5)).sum() / line.sum())
+    return centre / CLOSE + (corner[0] if across else corner[1])
 
 
 @pytest.mark.parametrize("renderer", RENDERERS)
@@ -100,7 +124,9 @@ def test_every_pane_shows_its_device_colour(sample: Made, renderer: str) -> None
 
 def test_two_programs_see_the_same_page(plain: Made) -> None:
     for a, b in zip(plain.poppler, plain.pdfium, strict=True):
-        assert a.shape == b.shape
+        rows = min(len(a), len(b))
+        assert abs(len(a) - len(b)) <= 1, "a page of 3300.0 rows may be rounded up"
+        a, b = a[:rows], b[:rows]
         assert np.abs(a.astype(int) - b.astype(int)).mean() < 1.0
 
 
