@@ -93,6 +93,7 @@ class Readings:
     device : (patches, 3 or 4) 0-1; rgb 1 is no ink, cmyk 0 is no ink
     values : (patches, bands), all finite; relative to the bare film
     weight : (patches,) 0-1, trust in each; 0 leaves a patch out
+    least : (patches, bands) the value is the least that could be read: it is this or less
     films : how many copies lay on each other
     source : the file, or whatever it came from
     strip : the code of the strip, if it was one
@@ -110,6 +111,7 @@ class Readings:
     instrument: str = ""
     remarks: tuple[Remark, ...] = ()
     notes: tuple[str, ...] = ()
+    least: NDArray[np.bool_] | None = None
 
     def __post_init__(self) -> None:
         rows = len(self.values)

@@ -115,6 +115,8 @@ def _reading(
         instrument="camera",
         remarks=remarks,
         notes=_notes(found, blur, error, clipped=clipped),
+        # Where noise is cut at zero, what is left of it has a mean above zero.
+        least=sampled.empty > 0.1,
     )
     level = np.median(sampled.linear[clear], axis=0)
     lights = sampled.linear[clear].mean(axis=1)
@@ -226,6 +228,7 @@ def combine_exposures(photos: Sequence[PhotoReading]) -> Readings:
     total = np.zeros_like(first.linear)
     trust = np.zeros_like(first.linear)
     weight = np.zeros(len(first.linear))
+    least = np.ones(first.linear.shape, dtype=bool)
     for photo in photos:
         gain = _gain(first, photo)
         sound_here = ((photo.linear < 0.9) & ~photo.full[:, None]).astype(float)
@@ -235,6 +238,8 @@ def combine_exposures(photos: Sequence[PhotoReading]) -> Readings:
         total += part * photo.linear / (gain * first.even)
         trust += part
         weight = np.maximum(weight, photo.readings.weight * sound_here.min(axis=1))
+        if photo.readings.least is not None:
+            least &= photo.readings.least
     return Readings(
         kind="camera",
         device=first.readings.device,
@@ -247,6 +252,7 @@ def combine_exposures(photos: Sequence[PhotoReading]) -> Readings:
         instrument="camera",
         remarks=first.readings.remarks,
         notes=tuple(note for photo in photos for note in photo.readings.notes),
+        least=least,
     )
 
 

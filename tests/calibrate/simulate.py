@@ -35,7 +35,9 @@ def observer() -> np.ndarray:
     import colour
 
     table = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
-    return np.stack([np.interp(NM, table.wavelengths, table.values[:, i]) for i in range(3)], axis=1)
+    return np.stack(
+        [np.interp(NM, table.wavelengths, table.values[:, i]) for i in range(3)], axis=1
+    )
 
 
 @lru_cache(maxsize=16)
@@ -113,7 +115,9 @@ class Device:
         solids = self.densities()
         mixed = np.zeros((*rgb.shape[:-1], len(NM)))
         for on in product((0, 1), repeat=len(self.inks)):
-            share = np.prod([dots[..., i] if o else 1.0 - dots[..., i] for i, o in enumerate(on)], 0)
+            share = np.prod(
+                [dots[..., i] if o else 1.0 - dots[..., i] for i, o in enumerate(on)], 0
+            )
             layers = sum(on)
             density = np.asarray(on) @ solids * (self.trap ** max(0, layers - 1))
             mixed += share[..., None] * 10.0 ** (-density / self.n)
@@ -154,7 +158,9 @@ class Device:
         return (self.stack([self.film(rgb)]) / self.clear(1))[..., ::2]
 
 
-def _ink(*bands: tuple[float, float, float, float]) -> tuple[tuple[float, float, float, float], ...]:
+def _ink(
+    *bands: tuple[float, float, float, float],
+) -> tuple[tuple[float, float, float, float], ...]:
     return bands
 
 
@@ -181,11 +187,26 @@ DEVICES = (
     Device("dye, narrow magenta", _DYE_A),
     Device("dye, much black", _DYE_B, black_start=0.1, removal=0.95, n=1.3, gain=0.08, tone=1.15),
     Device(
-        "pigment, big gain", _PIGMENT, n=2.2, gain=0.2, haze=0.02, limit=2.2, trap=0.88,
+        "pigment, big gain",
+        _PIGMENT,
+        n=2.2,
+        gain=0.2,
+        haze=0.02,
+        limit=2.2,
+        trap=0.88,
         base_yellow=0.05,
     ),
-    Device("dye, late black", _DYE_A, black_start=0.6, removal=0.2, n=1.9, gain=0.05, tone=0.9,
-           limit=3.2, index=1.48),
+    Device(
+        "dye, late black",
+        _DYE_A,
+        black_start=0.6,
+        removal=0.2,
+        n=1.9,
+        gain=0.05,
+        tone=0.9,
+        limit=3.2,
+        index=1.48,
+    ),
     Device("pigment, light tones lifted", _PIGMENT, n=1.1, gain=0.12, tone=1.3, black_most=1.0),
     Device(
         "six inks",
@@ -194,7 +215,10 @@ DEVICES = (
             tuple((a, b, c, 0.33 * d) for a, b, c, d in _DYE_B[0]),
             tuple((a, b, c, 0.33 * d) for a, b, c, d in _DYE_B[1]),
         ),
-        n=1.5, gain=0.06, trap=0.97, limit=3.0,
+        n=1.5,
+        gain=0.06,
+        trap=0.97,
+        limit=3.0,
     ),
 )
 
@@ -267,25 +291,52 @@ class Scene:
 SCENES = (
     Scene("square on", camera="measured", quality=95),
     Scene(
-        "20 degrees, JPEG 85", light="LED-B4", camera="phone one", tilt=20.0, roll=4.0,
-        fall_off=0.35, vignette=0.3, noise=0.008, blur_px=1.5, quality=85, lamp_tilt=0.06,
+        "20 degrees, JPEG 85",
+        light="LED-B4",
+        camera="phone one",
+        tilt=20.0,
+        roll=4.0,
+        fall_off=0.35,
+        vignette=0.3,
+        noise=0.008,
+        blur_px=1.5,
+        quality=85,
+        lamp_tilt=0.06,
     ),
     Scene(
-        "turned, mirrored, warm", light="LED-B2", camera="phone two", turn=15.0, roll=93.0,
-        mirrored=True, fall_off=0.45, vignette=0.25, noise=0.006, blur_px=2.0, quality=90,
-        lamp_tilt=-0.05, flare=0.002,
+        "turned, mirrored, warm",
+        light="LED-B2",
+        camera="phone two",
+        turn=15.0,
+        roll=93.0,
+        mirrored=True,
+        fall_off=0.45,
+        vignette=0.25,
+        noise=0.006,
+        blur_px=2.0,
+        quality=90,
+        lamp_tilt=-0.05,
+        flare=0.002,
     ),
     Scene(
-        "dim corner, noisy", light="LED-B5", camera="phone three", tilt=-14.0, turn=14.0,
-        roll=183.0, fall_off=0.6, vignette=0.35, noise=0.012, blur_px=2.5, quality=85,
-        exposure=0.6, flare=0.003,
+        "dim corner, noisy",
+        light="LED-B5",
+        camera="phone three",
+        tilt=-14.0,
+        turn=14.0,
+        roll=183.0,
+        fall_off=0.6,
+        vignette=0.35,
+        noise=0.012,
+        blur_px=2.5,
+        quality=85,
+        exposure=0.6,
+        flare=0.003,
     ),
 )
 
 SRGB_OF_XYZ = np.linalg.inv(
-    np.array(
-        [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
-    )
+    np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 )
 D65 = np.array([0.95047, 1.0, 1.08883])
 
@@ -316,7 +367,9 @@ def lit(device: Device, page: np.ndarray, films: int, scene: Scene, dpi: float) 
     rgb = np.stack((colours >> 16, (colours >> 8) & 255, colours & 255), axis=1) / 255.0
     printed = device.film(rgb)
     step = round(scene.misfit_mm / 25.4 * dpi)
-    pile = [np.roll(index, (step * (k // 2 + k % 2), -step * (k % 2)), (0, 1)) for k in range(films)]
+    pile = [
+        np.roll(index, (step * (k // 2 + k % 2), -step * (k % 2)), (0, 1)) for k in range(films)
+    ]
     code = pile[0].astype(np.int64)
     for layer in pile[1:]:
         code = code * len(colours) + layer
@@ -334,7 +387,13 @@ def lit(device: Device, page: np.ndarray, films: int, scene: Scene, dpi: float) 
 
 
 def photograph(
-    pdf: bytes, device: Device, scene: Scene, *, films: int = 1, seed: int = 1, deep: bool = False,
+    pdf: bytes,
+    device: Device,
+    scene: Scene,
+    *,
+    films: int = 1,
+    seed: int = 1,
+    deep: bool = False,
     block_mm: tuple[float, float, float, float] = (10.0, 20.5, 200.0, 168.5),
 ) -> bytes:
     """The photo, as JPEG, or as 16-bit PNG if `deep`.
@@ -351,8 +410,12 @@ def photograph(
     wide, high = scene.size
     view = _view(scene, block_mm, dpi)
     image = cv2.warpPerspective(
-        raw, view, (wide, high), flags=cv2.INTER_AREA if wide < 2000 else cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_CONSTANT, borderValue=(0.02, 0.02, 0.02),
+        raw,
+        view,
+        (wide, high),
+        flags=cv2.INTER_AREA if wide < 2000 else cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_CONSTANT,
+        borderValue=(0.02, 0.02, 0.02),
     )
     del raw
     scale = wide / 4000.0
@@ -394,7 +457,9 @@ def _view(scene: Scene, block: tuple[float, float, float, float], dpi: float) ->
     swing = np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
     pose = swing @ lean @ spin
     far = 420.0
-    corners = np.array([[x - centre[0], y - centre[1], 0] for x in (left, right) for y in (top, bottom)])
+    corners = np.array(
+        [[x - centre[0], y - centre[1], 0] for x in (left, right) for y in (top, bottom)]
+    )
     seen = corners @ pose.T
     flat = seen[:, :2] / (1.0 + seen[:, 2:] / far)
     span = np.abs(flat).max(axis=0)

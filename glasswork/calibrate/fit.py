@@ -1,0 +1,431 @@
+"""Readings become a printer profile, with what is known of its error."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from glasswork.calibrate.gather import Gathered, gather, printed_spectra
+from glasswork.calibrate.inks import InkFit
+from glasswork.calibrate.lattice import FilmFit, Lattice, fit_film, make_lattice
+from glasswork.calibrate.physics import BASE_UNKNOWN, Floats, Physics
+from glasswork.errors import CalibrationError
+from glasswork.model.film import PrinterProfile
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.reading import Readings
+
+FOLDS: Final = 5
+INDEX: Final = 1.573
+"""Of polyester film [zhang2020]."""
+FILMS: Final = (1, 2, 3)
+SOUND_MEAN: Final = 3.0
+SOUND_P95: Final = 6.0
+"""Cross-validated error above which a profile is not to be trusted [johnthemathguy], [song2001]."""
+REFUSED_MEAN: Final = 8.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """CIEDE2000 over some patches."""
+
+    mean: float
+    p95: float
+    most: float
+    patches: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Calibration:
+    """A profile, and how far to trust it.
+
+    error : for one, two and three films: prediction of patches between the nodes that the fit
+        did not see, five-fold. It tells of interpolation and noise; a camera's own colour error
+        it cannot see
+    stack : for each number of films over one that was read: what was seen against what the
+        profile says, through the same eyes; None for instruments that read one film
+    former : how far the profile that was there before is off these readings
+    ramps : what the report draws: axis, then (device value, ink seen 0-1)
+    residual : (patches,) difference of each patch between the nodes, cross-validated, one film
+    """
+
+    profile: PrinterProfile
+    kind: str
+    error: tuple[Spread, ...]
+    stack: tuple[tuple[int, float], ...]
+    former: Spread | None
+    device: Floats
+    printed: Floats
+    checked: Floats
+    residual: Floats
+    findings: tuple[Finding, ...]
+    readings: tuple[Readings, ...]
+    strip: str
+    created: str
+    physics_light: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What the maker says of the printer, film and fit; each may be left out.
+
+    rule_mm : measured length of the strip's 100 mm rules, across and along the feed
+    ink_limit : from the strip's figures, 2.4 for 240 %
+    base : internal transmittance of the bare film, 36 values, if an instrument read it
+    """
+
+    title: str = ""
+    rule_mm: tuple[float, float] | None = None
+    ink_limit: float | None = None
+    base: tuple[float, ...] = ()
+    index: float | None = None
+    film_thickness_mm: float | None = None
+    unprintable_mm: tuple[float, float, float, float] | None = None
+    settings: tuple[str, ...] = ()
+
+
+def calibrate(
+    readings: Sequence[Readings],
+    *,
+    name: str,
+    created: str,
+    physics: Physics,
+    wishes: Wishes | None = None,
+    former: PrinterProfile | None = None,
+) -> Calibration:
+    """A printer profile from readings of its strip.
+
+    readings : all of one kind, of one or more films
+    name : of the profile, as its file is called
+    created : date, ISO 8601, given by the caller
+    former : the profile used so far, for what the readings do not tell and for comparison
+    Raises: CalibrationError, if the readings make no profile that could be trusted
+    """
+    wishes = wishes or Wishes()
+    gathered = gather(readings)
+    where = ", ".join(dict.fromkeys(r.source for r in readings if r.source)) or name
+    index = wishes.index or (former.index if former else INDEX)
+    base = np.array(wishes.base or (former.base if former else BASE_UNKNOWN), dtype=float)
+    _check_values(gathered, where)
+    printed, inks = printed_spectra(gathered, physics=physics, base=base, index=index)
+    bare = np.ones((1, gathered.device.shape[1])) * (1.0 if gathered.colorant == "rgb" else 0.0)
+    lattice = make_lattice(
+        np.concatenate((gathered.device, bare)),
+        np.concatenate((printed, np.ones((1, printed.shape[1])))),
+        where=where,
+    )
+    off = _between(lattice, gathered.device)
+    device, spectra = gathered.device[off], printed[off]
+    weight = np.max([s.weight for s in gathered.sets], axis=0)[off]
+    fit = fit_film(lattice, device, spectra, weight, physics=physics, base=base, index=index)
+    residuals = _cross_validated(fit, device, spectra, weight, physics, base, index)
+    error = tuple(spread_of(row[weight > 0.3]) for row in residuals) if len(device) else ()
+    if error and error[0].mean > REFUSED_MEAN:
+        raise CalibrationError(
+            where,
+            f"the readings do not fit together: patches are predicted with a mean ΔE00 of "
+            f"{error[0].mean:.1f}, at most {REFUSED_MEAN:g}",
+            "is this the right strip and file? are device values on the right scale?",
+        )
+    profile = _profile(
+        fit, gathered, wishes, former, name=name, created=created, base=base, index=index
+    )
+    findings = (
+        *_findings(gathered, error, inks, lattice),
+        *_reading_findings(readings),
+        *_ink_findings(profile, wishes, former),
+    )
+    return Calibration(
+        profile=profile,
+        kind=gathered.kind,
+        error=error,
+        stack=_stack_check(gathered, inks, printed, physics, base, index),
+        former=_former_error(former, gathered, printed, physics, base, index),
+        device=gathered.device,
+        printed=printed,
+        checked=device,
+        residual=residuals[0] if len(device) else np.zeros(0),
+        findings=findings,
+        readings=tuple(readings),
+        strip=gathered.strip,
+        created=created,
+        physics_light=physics.light,
+    )
+
+
+def spread_of(values: Floats) -> Spread:
+    """Mean, 95th percentile and most of some differences."""
+    if not len(values):
+        return Spread(mean=0.0, p95=0.0, most=0.0, patches=0)
+    return Spread(
+        mean=float(values.mean()),
+        p95=float(np.percentile(values, 95)),
+        most=float(values.max()),
+        patches=len(values),
+    )
+
+
+def _check_values(gathered: Gathered, where: str) -> None:
+    """Something other than a strip reads as noise: more ink must be darker, by and large."""
+    ink = (1.0 - gathered.device if gathered.colorant == "rgb" else gathered.device).sum(axis=1)
+    values = gathered.sets[0].values
+    light = values.mean(axis=1)
+    if gathered.kind == "lab":
+        light = values[:, 0]
+    if gathered.kind == "density":
+        light = -light
+    known = np.isfinite(light)
+    ranks = np.argsort(np.argsort(ink[known])), np.argsort(np.argsort(light[known]))
+    tie = float(np.corrcoef(*ranks)[0, 1])
+    if not tie < -0.4:
+        raise CalibrationError(
+            where,
+            f"more ink does not read darker (rank correlation {tie:+.2f}, wanted below -0.4)",
+            "is this the strip that was printed? are the values of the kind that the file says?",
+        )
+
+
+def _between(lattice: Lattice, device: Floats) -> np.ndarray:
+    """Which patches are no nodes."""
+    on = np.ones(len(device), dtype=bool)
+    for axis, levels in enumerate(lattice.levels):
+        on &= np.abs(device[:, [axis]] - np.array(levels)).min(axis=1) < 0.003
+    return ~on
+
+
+def _cross_validated(
+    fit: FilmFit,
+    device: Floats,
+    spectra: Floats,
+    weight: Floats,
+    physics: Physics,
+    base: Floats,
+    index: float,
+) -> Floats:
+    """ΔE00 of each patch where the fit did not see it, (films, patches)."""
+    found = np.zeros((len(FILMS), len(device)))
+    fold = np.arange(len(device)) % FOLDS
+    for part in range(FOLDS):
+        out = fold == part
+        if not out.any():
+            continue
+        one = fit_film(
+            fit.lattice,
+            device[~out],
+            spectra[~out],
+            weight[~out],
+            physics=physics,
+            base=base,
+            index=index,
+            start=fit,
+            rounds=2,
+        )
+        seen = np.clip(one.film.transmittance(device[out]), 0.0, 1.0)
+        for row, films in enumerate(FILMS):
+            found[row, out] = physics.delta_e00(
+                physics.lab(seen, films, base=base, index=index),
+                physics.lab(spectra[out], films, base=base, index=index),
+            )
+    return found
+
+
+def _stack_check(
+    gathered: Gathered,
+    inks: InkFit | None,
+    printed: Floats,
+    physics: Physics,
+    base: Floats,
+    index: float,
+) -> tuple[tuple[int, float], ...]:
+    """For stacks that were read: how far the model of the stack is off, in L*-like units."""
+    rows = []
+    for place, seen in enumerate(gathered.sets):
+        if inks is not None:
+            known = inks.residual[place][seen.weight > 0.3]
+            rows.append((seen.films, float(116.0 * np.sqrt((known**2).mean()))))
+        elif place:
+            said = physics.stacked(printed, seen.films, base=base, index=index)
+            off = np.cbrt(np.clip(said, 0, 1)) - np.cbrt(np.clip(seen.values, 0, 1))
+            rows.append((seen.films, float(116.0 * np.sqrt(np.nanmean(off**2)))))
+    return tuple(rows)
+
+
+def _former_error(
+    former: PrinterProfile | None,
+    gathered: Gathered,
+    printed: Floats,
+    physics: Physics,
+    base: Floats,
+    index: float,
+) -> Spread | None:
+    if former is None or former.device != gathered.colorant or former.bands != "spectral":
+        return None
+    film = physics.make_film(
+        former.levels, former.nodes, curves=former.curves, n=former.n, where=former.name
+    )
+    said = np.clip(film.transmittance(gathered.device), 0.0, 1.0)
+    return spread_of(
+        np.asarray(
+            physics.delta_e00(
+                physics.lab(said, 1, base=base, index=index),
+                physics.lab(printed, 1, base=base, index=index),
+            )
+        )
+    )
+
+
+def _profile(
+    fit: FilmFit,
+    gathered: Gathered,
+    wishes: Wishes,
+    former: PrinterProfile | None,
+    *,
+    name: str,
+    created: str,
+    base: Floats,
+    index: float,
+) -> PrinterProfile:
+    axes = gathered.device.shape[1]
+    scale, unsure = _print_scale(wishes, former)
+    limit = wishes.ink_limit or (former.ink_limit if former else min(2.6, float(axes)))
+    how = {
+        "spectral": "spectra",
+        "camera": "camera bands; spectra stood in for by plausible inks",
+        "xyz": "tristimulus values; spectra stood in for by plausible inks",
+        "lab": "CIELAB; spectra stood in for by plausible inks",
+        "density": "Status A densities; spectra stood in for by plausible inks",
+    }[gathered.kind]
+    counts = ", ".join(str(s.films) for s in gathered.sets)
+    source = (
+        f"measured {created[:10]}: {len(gathered.device)} colours, {how}; films read: {counts}"
+        + (f"; strip {gathered.strip}" if gathered.strip else "")
+    )
+    return PrinterProfile(
+        name=name,
+        title=wishes.title or (former.title if former and not former.invented else name),
+        device=gathered.colorant,
+        levels=fit.lattice.levels,
+        nodes=np.clip(fit.lattice.nodes, 0.0, 1.0),
+        curves=fit.curves,
+        n=fit.n,
+        base=tuple(base.tolist()),
+        index=index,
+        ink_limit=min(limit, float(axes)),
+        print_scale=scale,
+        print_scale_uncertainty=unsure,
+        film_thickness_mm=wishes.film_thickness_mm or (former.film_thickness_mm if former else 0.1),
+        unprintable_mm=wishes.unprintable_mm
+        or (former.unprintable_mm if former else (4.0, 4.0, 4.0, 7.0)),
+        settings=wishes.settings or (former.settings if former else ()),
+        invented=False,
+        source=source,
+        bands="spectral",
+    )
+
+
+def _print_scale(
+    wishes: Wishes, former: PrinterProfile | None
+) -> tuple[tuple[float, float], float]:
+    """Printed over nominal length, and how sure: a rule read to 0.1 mm in 100."""
+    if wishes.rule_mm is None:
+        return (
+            (former.print_scale, former.print_scale_uncertainty) if former else ((1.0, 1.0), 0.002)
+        )
+    for axis, length in zip(("across", "along the feed"), wishes.rule_mm, strict=True):
+        if not 95.0 <= length <= 105.0:
+            raise CalibrationError(
+                "rule_mm",
+                f"the 100 mm rule {axis} measures {length:g} mm, not between 95 and 105",
+                "print at 100 %, not fitted to the page; measure long end tick to long end tick",
+            )
+    return (wishes.rule_mm[0] / 100.0, wishes.rule_mm[1] / 100.0), 0.001
+
+
+def _findings(
+    gathered: Gathered, error: tuple[Spread, ...], inks: InkFit | None, lattice: Lattice
+) -> list[Finding]:
+    found = []
+    if error and (error[0].mean > SOUND_MEAN or error[0].p95 > SOUND_P95):
+        found.append(
+            Finding(
+                severity=Severity.WARNING,
+                where="fit",
+                what=f"cross-validated ΔE00 {error[0].mean:.1f} mean, {error[0].p95:.1f} p95, over "
+                f"{SOUND_MEAN:g} and {SOUND_P95:g}",
+                hint="read the strip again, more evenly lit, or with an instrument",
+            )
+        )
+    if inks is not None:
+        found.append(
+            Finding(
+                severity=Severity.NOTE,
+                where="fit",
+                what="spectra are stood in for by plausible inks: measured were three bands alone, "
+                "so the eye's colour is a good guess, best for one and two films",
+                hint=""
+                if len(gathered.sets) > 1
+                else "photos of two and three films make it surer",
+            )
+        )
+    if lattice.filled:
+        found.append(
+            Finding(
+                severity=Severity.WARNING,
+                where="lattice",
+                what=f"{len(lattice.filled)} nodes were not read and are filled in from neighbours",
+                hint="read these patches too",
+            )
+        )
+    return found
+
+
+def _reading_findings(readings: Sequence[Readings]) -> list[Finding]:
+    found = []
+    for reading in readings:
+        for note in reading.notes:
+            found.append(Finding(severity=Severity.NOTE, where=reading.source, what=note))
+        doubtful = [r for r in reading.remarks if "uneven" in r.what]
+        if doubtful:
+            names = ", ".join(r.patch for r in doubtful[:8])
+            found.append(
+                Finding(
+                    severity=Severity.WARNING,
+                    where=reading.source,
+                    what=f"{len(doubtful)} uneven patches count little: {names}",
+                    hint="dust, a wet spot or banding; clean the film or print anew",
+                )
+            )
+    return found
+
+
+def _ink_findings(
+    profile: PrinterProfile, wishes: Wishes, former: PrinterProfile | None
+) -> list[Finding]:
+    found = []
+    if wishes.ink_limit is None:
+        kept = "kept from the former profile" if former else "a usual value"
+        found.append(
+            Finding(
+                severity=Severity.NOTE,
+                where="ink limit",
+                what=f"{profile.ink_limit:.1f} is {kept}: no reading tells it",
+                hint="judge it by the strip's squares and give it",
+            )
+        )
+    if wishes.rule_mm is None:
+        found.append(
+            Finding(
+                severity=Severity.NOTE,
+                where="print scale",
+                what="not measured",
+                hint="measure the strip's two rules and give their lengths",
+            )
+        )
+    return found
+
+
+def renamed(calibration: Calibration, name: str) -> Calibration:
+    """The same with its profile called otherwise."""
+    return replace(calibration, profile=replace(calibration.profile, name=name))
