@@ -110,7 +110,7 @@ def _furniture(plan: FramePlan, placed: Placed) -> tuple[Item, ...]:
         for ear in plan.ears
         for area in _pin(placed.to_page.apply(ear.hole_centre), ear.hole_diameter_mm)
     ]
-    marks = [item for mark in placed.marks for item in registration_mark(mark)]
+    marks = [registration_mark(mark) for mark in placed.marks]
     rules = [item for rule in placed.rules for item in rule.items()]
     return (trim, *pins, *marks, *rules)
 

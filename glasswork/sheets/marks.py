@@ -1,14 +1,16 @@
-"""Registration marks and rules, as filled areas: no reader moves these to whole pixels."""
+"""Registration marks and rules, as filled areas: readers move strokes to whole pixels."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import cos, pi, sin
 from typing import Final
 
-from glasswork.model.geometry import Box, Point, Region, Regions
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions
 from glasswork.model.sheet import Fill, Item, Text
 from glasswork.model.typeface import CAP_HEIGHT
+from glasswork.planar import Area
 from glasswork.units import pt_to_mm
 
 BLACK: Final = (0, 0, 0)
@@ -59,15 +61,20 @@ def bar(first: Point, last: Point, *, width_mm: float) -> Region:
     )
 
 
-def registration_mark(centre: Point) -> tuple[Item, ...]:
-    """A cross in a ring; even about its centre in every way."""
-    x, y = centre
-    areas: tuple[Regions, ...] = (
-        (bar((x - ARM_MM, y), (x + ARM_MM, y), width_mm=STROKE_MM),),
-        (bar((x, y - ARM_MM), (x, y + ARM_MM), width_mm=STROKE_MM),),
-        (ring_round(centre, RING_MM, width_mm=STROKE_MM),),
+@cache
+def _mark() -> Regions:
+    """Cross and ring about the origin as one area: readers move lone rectangles to whole pixels."""
+    arms = (
+        bar((-ARM_MM, 0.0), (ARM_MM, 0.0), width_mm=STROKE_MM),
+        bar((0.0, -ARM_MM), (0.0, ARM_MM), width_mm=STROKE_MM),
     )
-    return tuple(Fill(area=area, colour=BLACK, name="mark") for area in areas)
+    return Area.of((*arms, ring_round((0.0, 0.0), RING_MM, width_mm=STROKE_MM))).regions()
+
+
+def registration_mark(centre: Point) -> Item:
+    """A cross in a ring; even about its centre in every way."""
+    place = Affine.shift(*centre)
+    return Fill(area=tuple(part.mapped(place) for part in _mark()), colour=BLACK, name="mark")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,8 +120,8 @@ class Rule:
             for at in range(0, int(RULE_MM) + 1, 5)
         ]
         figures = [self._figure(at, text) for at, text in ((0, "0"), (50, "50"), (100, "100 mm"))]
-        areas = [Fill(area=(area,), colour=BLACK, name="rule") for area in (base, *ticks)]
-        return (*areas, *figures)
+        comb = Area.of((base, *ticks)).regions()
+        return (Fill(area=comb, colour=BLACK, name="rule"), *figures)
 
     def _tick(self, at: int) -> float:
         return TICK_MM if at % 50 == 0 else 1.6 if at % 10 == 0 else 1.0
