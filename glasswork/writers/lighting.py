@@ -59,14 +59,17 @@ def light_up(scene: Scene, *, behind: Single | None = None, noise: bool = True) 
     picture = np.empty((rows, columns, 3), np.uint8)
 
     def light_band(first: int, last: int) -> None:
-        cover, wall, height = _near(scene, first, last)
-        face = cover * (1.0 - wall) * _emboss(scene, height, first, last, edge=9.0)
-        out = _glass(scene, light, first, last)
-        out += glow.band(first, last)
-        out += beside.band(first, last) * spread(cover * wall * np.float32(0.85))
         outside = 1.0 - unit(scene.panel[first:last])
         around = room.band(first, last) * outside, halo.band(first, last) * outside
-        out += tinted([(face, NIGHT_BOARD), (around[0], NIGHT_WALL), (around[1], HALO)])
+        parts = [(around[0], NIGHT_WALL), (around[1], HALO)]
+        out = glow.band(first, last).copy()
+        if scene.panel[first:last].any():
+            cover, wall, height = _near(scene, first, last)
+            out += _glass(scene, light, cover, first, last)
+            out += beside.band(first, last) * spread(cover * wall * np.float32(0.85))
+            face = cover * (1.0 - wall) * _emboss(scene, height, first, last, edge=9.0)
+            parts.append((face, NIGHT_BOARD))
+        out += tinted(parts)
         picture[first:last] = to_srgb(out, first_row=first, noise=noise)
 
     in_bands(rows, light_band)
@@ -114,9 +117,8 @@ def _by_day(scene: Scene, light: Field, *, boards: tuple[Tint, Tint]) -> Bytes:
 # -- bands ---------------------------------------------------------------------------------------
 
 
-def _glass(scene: Scene, light: Field, first: int, last: int) -> Single:
+def _glass(scene: Scene, light: Field, cover: Single, first: int, last: int) -> Single:
     """Light that leaves the film towards the eye, past the near frame."""
-    cover = unit(scene.near[first:last, :, 0])
     open_share = light.band(first, last) * unit(scene.through[first:last]) * (1.0 - cover)
     out = linear(scene.film[first:last])
     out *= spread(open_share)
@@ -137,7 +139,7 @@ def _emboss(scene: Scene, height: Single, first: int, last: int, *, edge: float)
     soft = np.pad(soft, ((0, 0), (reach, reach)), mode="edge")
     low = soft[pad + reach : pad + reach + last - first, 2 * reach :]
     high = soft[pad - reach : pad - reach + last - first, : -2 * reach]
-    tilt = opencv().subtract(low, high, dtype=5) * np.float32(edge / 255.0)
+    tilt = opencv().subtract(low, high, dtype=opencv().CV_32F) * np.float32(edge / 255.0)
     uneven = grain(height.shape[1])[np.arange(first, last) % 256]
     shade: Single = np.clip(0.8 + 0.45 * height + tilt + uneven, 0.05, 9.0, dtype=np.float32)
     return shade
@@ -172,8 +174,15 @@ def _glow(scene: Scene, light: Field) -> tuple[Field, Field]:
     shown = linear(np.rint(shrunk(scene.film)).astype(np.uint8))
     shown *= spread(light.small * shrunk(scene.through) / np.float32(255.0) * seen)
     total = np.zeros_like(shown)
+    cv2 = opencv()
+    half = cv2.resize(shown, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    wide = np.zeros_like(half)
     for spread_mm, share in _BLOOM:
-        total += np.float32(share) * blur(shown, spread_mm * mm)
+        if spread_mm * mm > 3.0:
+            wide += np.float32(share) * blur(half, spread_mm * mm / 2.0)
+        else:
+            total += np.float32(share) * blur(shown, spread_mm * mm)
+    total += cv2.resize(wide, shown.shape[1::-1], interpolation=cv2.INTER_CUBIC)
     around = blur(seen, _BESIDE_MM * mm)[..., None] + np.float32(0.08)
     return Field(total, columns), Field(blur(shown, _BESIDE_MM * mm) / around, columns)
 

@@ -134,6 +134,14 @@ def preview_films(
     return encode_png(_side_by_side(tiles, columns))
 
 
+def preview_tiles(tiles: Sequence[tuple[str, Bytes]], *, columns: int = 3) -> bytes:
+    """Pictures of one size with their captions, such as a contact sheet of finishes.
+
+    tiles : caption and (rows, columns, 3) sRGB; at least one
+    """
+    return encode_png(_side_by_side(tiles, min(columns, len(tiles))))
+
+
 def preview_turn(
     window: Window,
     separation: Separation,

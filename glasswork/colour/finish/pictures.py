@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import ceil
@@ -81,6 +81,21 @@ def glaze(
         for pane in window.panes
         if pane.glass is not None
     )
+    return glaze_cuts(
+        cuts, separation, profile=profile, light=light, settings=settings, cache=cache
+    )
+
+
+def glaze_cuts(
+    cuts: Sequence[Cut],
+    separation: Separation,
+    *,
+    profile: PrinterProfile,
+    light: Light,
+    settings: FinishSettings,
+    cache: Cache | None = None,
+) -> Glazing:
+    """Find the tones of pieces already cut; at least one."""
     printed = {glass.glass: glass for glass in separation.glasses}
     tones = tones_of(
         [printed[cut.glass_id] for cut in cuts],
@@ -92,7 +107,7 @@ def glaze(
     )
     corners = [corner for cut in cuts for corner in (cut.box[:2], cut.box[2:])]
     return Glazing(
-        cuts=cuts,
+        cuts=tuple(cuts),
         tones=tones,
         box=Box.around(corners),
         films=separation.count,

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from glasswork.colour.finish.contact import contact_tiles
 from glasswork.colour.finish.fields import FINISH, PX_PER_MM, sheet_of
 from glasswork.colour.finish.pictures import film_pictures, finishes_of, lit_picture
 from glasswork.colour.lab import delta_e00, lab_of_ratios
@@ -27,6 +28,7 @@ from sheets import (
     plan_of,
     printer,
     separation,
+    shelf,
     square,
     window,
 )
@@ -241,3 +243,14 @@ def test_unknown_finish_and_dpi_beyond_limits_are_refused() -> None:
 def test_the_plan_of_the_test_is_what_it_says() -> None:
     limits = dict(plan_of(window()).glass_limit)
     assert limits["ruby-opal"][0].box.width == pytest.approx(26.0)
+
+
+def test_contact_sheet_shows_every_finish_once() -> None:
+    glass = Glass(id="sky", title="Sky", srgb="#8fc0e8", finish="streaky")
+    tiles = contact_tiles(
+        glass, profile=printer(), light=light(), cache=shelf(), side_mm=20.0, px_per_mm=6.0
+    )
+    assert [caption for caption, _ in tiles] == list(FINISHES)
+    assert {pixels.shape for _, pixels in tiles} == {(120, 120, 3)}
+    means = np.array([pixels.reshape(-1, 3).mean(axis=0) for _, pixels in tiles])
+    assert np.ptp(means, axis=0).max() < 12.0  # one glass, whatever its surface
