@@ -45,6 +45,14 @@ class Solved:
     miss: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """rounds : most steps from one start; patience : steps without gain before giving up"""
+
+    rounds: int
+    patience: int
+
+
 def solve(
     model: StackModel,
     targets: Floats,
@@ -78,7 +86,8 @@ def solve(
     metric = difference_metric(wanted, hold_hue=hold_hue)
     device, labs = start_grid(model)
     begin = device[_nearest(labs, wanted)] if starts is None else starts
-    best, miss = _search(model, wanted, metric, begin, rounds)
+    effort = Effort(rounds, patience=4 if thorough else 2)
+    best, miss = _search(model, wanted, metric, begin, effort)
     for places in ((_other_samples, _around) if thorough else (_one_sample,)) if again else ():
         open_ = np.flatnonzero(miss > MET)
         if not len(open_):
@@ -86,7 +95,7 @@ def solve(
         begin = places(model, wanted[open_], metric[open_], best[open_])
         times = len(begin) // len(open_)
         goal = np.tile(wanted[open_], (times, 1)), np.tile(metric[open_], (times, 1, 1))
-        tried, left = _search(model, *goal, begin, rounds)
+        tried, left = _search(model, *goal, begin, effort)
         tried, left = tried.reshape(times, len(open_), -1), left.reshape(times, -1)
         winner = left.argmin(axis=0), np.arange(len(open_))
         better = left[winner] < miss[open_]
@@ -112,7 +121,7 @@ def _turn_back(model: StackModel, wanted: Floats, best: Floats, miss: Floats) ->
         hue = wanted[lost, 1:] / np.hypot(wanted[lost, 1], wanted[lost, 2])[:, None]
         faint = np.concatenate((np.minimum(light + lift, 100.0)[:, None], 6.0 * hue), axis=1)
         metric = difference_metric(faint, hold_hue=HOLD_HUE)
-        best[lost], _ = _search(model, faint, metric, device[_nearest(labs, faint)], 40)
+        best[lost], _ = _search(model, faint, metric, device[_nearest(labs, faint)], Effort(40, 4))
         still = (model.lab(best[lost])[:, 1:] * hue).sum(axis=1) < 0.0
         lost, light = lost[still], light[still]
 
@@ -209,7 +218,7 @@ def _ranked(labs: Floats, wanted: Floats, metric: Floats, ranks: tuple[int, ...]
 
 
 def _search(
-    model: StackModel, wanted: Floats, metric: Floats, begin: Floats, rounds: int
+    model: StackModel, wanted: Floats, metric: Floats, begin: Floats, effort: Effort
 ) -> tuple[Floats, Floats]:
     """The search from one start each; returns device values and what is missed."""
     kind = np.float32
@@ -220,7 +229,7 @@ def _search(
     damping = np.full(len(device), 1e-3, dtype=kind)
     rows, slopes, cost = _residuals(model, device, target, metric)
     idle = np.zeros(len(device), dtype=np.int8)
-    for _ in range(rounds):
+    for _ in range(effort.rounds):
         step = _steps(device, rows, slopes, damping)
         trial = np.clip(device + step, 0.0, 1.0)
         new_rows, new_slopes, new_cost = _residuals(model, trial, target, metric)
@@ -233,7 +242,7 @@ def _search(
         slopes = np.where(pick[:, :, None], new_slopes, slopes)
         cost = np.where(better, new_cost, cost)
         damping = np.where(better, damping * 0.1, np.minimum(damping * 8.0, 1e4)).astype(kind)
-        over = (cost < (0.25 * MET) ** 2) | (idle >= 4)
+        over = (cost < (0.25 * MET) ** 2) | (idle >= effort.patience)
         if over.any():
             done_device[place[over]], done_cost[place[over]] = device[over], cost[over]
             keep = ~over
