@@ -46,6 +46,20 @@ def _region(polygon: Polygon) -> Region:
     return Region(ring(polygon.exterior), tuple(ring(hole) for hole in polygon.interiors))
 
 
+_MEND_GRID_MM = 1e-6
+
+
+def _sure(operation: Any, *shapes: Any) -> Any:
+    """An overlay of shapes; where the engine balks at their rounding, mended and on a fine grid."""
+    try:
+        return operation(*shapes)
+    except shapely.GEOSException:
+        mended = [
+            shapely.make_valid(shape, method="structure", keep_collapsed=False) for shape in shapes
+        ]
+        return operation(*mended, grid_size=_MEND_GRID_MM)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Area:
     """Disjoint regions in the plane; may be empty. Every operation returns a new area."""
@@ -92,18 +106,18 @@ class Area:
 
     @classmethod
     def union(cls, areas: Iterable[Area]) -> Area:
-        return cls(shapely.union_all([area.shape for area in areas]))
+        return cls(_sure(shapely.union_all, np.array([area.shape for area in areas], dtype=object)))
 
     # -- combined ----------------------------------------------------------------------------
 
     def __or__(self, other: Area) -> Area:
-        return Area(self.shape.union(other.shape))
+        return Area(_sure(shapely.union, self.shape, other.shape))
 
     def __and__(self, other: Area) -> Area:
-        return Area(self.shape.intersection(other.shape))
+        return Area(_sure(shapely.intersection, self.shape, other.shape))
 
     def __sub__(self, other: Area) -> Area:
-        return Area(self.shape.difference(other.shape))
+        return Area(_sure(shapely.difference, self.shape, other.shape))
 
     def grown(
         self,
@@ -114,9 +128,10 @@ class Area:
         segments: int = QUARTER_SEGMENTS,
     ) -> Area:
         """Every edge moved outwards by mm; inwards if negative."""
-        return Area(
-            self.shape.buffer(mm, quad_segs=segments, join_style=join, mitre_limit=mitre_limit)
-        )
+        with np.errstate(divide="ignore", invalid="ignore"):  # flags the engine leaves behind
+            return Area(
+                self.shape.buffer(mm, quad_segs=segments, join_style=join, mitre_limit=mitre_limit)
+            )
 
     def opened(self, radius_mm: float) -> Area:
         """Parts narrower than twice the radius removed; outside corners rounded to it."""
@@ -316,7 +331,8 @@ class AreaSet:
     def grown(self, mm: Sequence[float] | NDArray[np.float64], *, join: Join = "mitre") -> AreaSet:
         """Each area with its own growth."""
         radii = np.asarray(mm, dtype=np.float64)
-        return AreaSet(shapely.buffer(self.shapes, radii, join_style=join, mitre_limit=5.0))
+        with np.errstate(divide="ignore", invalid="ignore"):  # flags the engine leaves behind
+            return AreaSet(shapely.buffer(self.shapes, radii, join_style=join, mitre_limit=5.0))
 
     def within(self, other: AreaSet, mm: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Pairs (index here, index there) no farther apart than mm."""
@@ -338,12 +354,12 @@ class AreaSet:
         shapely.prepare(area.shape)
         inside = np.asarray(shapely.covers(area.shape, self.shapes))
         shapes = self.shapes.copy()
-        shapes[~inside] = shapely.intersection(self.shapes[~inside], area.shape)
+        shapes[~inside] = _sure(shapely.intersection, self.shapes[~inside], area.shape)
         return AreaSet(shapes)
 
     def meet(self, other: AreaSet) -> AreaSet:
         """What each shares with the other of the same index."""
-        return AreaSet(shapely.intersection(self.shapes, other.shapes))
+        return AreaSet(_sure(shapely.intersection, self.shapes, other.shapes))
 
     def with_parts(self, owner: NDArray[np.intp], parts: AreaSet) -> AreaSet:
         """Each area joined with the parts whose owner is its index."""
@@ -351,7 +367,7 @@ class AreaSet:
         order = np.argsort(owner, kind="stable")
         owners, starts = np.unique(owner[order], return_index=True)
         for index, mine in zip(owners, np.split(parts.shapes[order], starts[1:]), strict=True):
-            shapes[index] = shapely.union_all([shapes[index], *mine])
+            shapes[index] = _sure(shapely.union_all, np.array([shapes[index], *mine], dtype=object))
         return AreaSet(shapes)
 
     def set_apart(self, *, kept: AreaSet, least_mm2: float = 1e-6) -> AreaSet:
@@ -363,10 +379,11 @@ class AreaSet:
         first, second = self.meeting(self)
         upper = first < second
         first, second = first[upper], second[upper]
-        shared = shapely.area(shapely.intersection(shapes[first], shapes[second]))
+        shared = shapely.area(_sure(shapely.intersection, shapes[first], shapes[second]))
         for i, j in zip(first[shared > least_mm2], second[shared > least_mm2], strict=True):
-            shapes[i] = shapely.difference(shapes[i], kept.shapes[j])
-            shapes[j] = shapely.union(shapely.difference(shapes[j], shapes[i]), kept.shapes[j])
+            shapes[i] = _sure(shapely.difference, shapes[i], kept.shapes[j])
+            left = _sure(shapely.difference, shapes[j], shapes[i])
+            shapes[j] = _sure(shapely.union, left, kept.shapes[j])
         return AreaSet(shapes)
 
     def without_later(self) -> AreaSet:
@@ -430,7 +447,7 @@ class AreaSet:
 
     def joined(self) -> Area:
         """The union of all."""
-        return Area(shapely.union_all(self.shapes))
+        return Area(_sure(shapely.union_all, self.shapes))
 
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
@@ -674,9 +691,7 @@ def triangles(area: Area) -> NDArray[np.float64]:
     (shape,) = _polygons(area.shape) if not area.is_empty else (None,)
     if shape is None:
         return np.empty((0, 3, 2))
-    rings = [
-        shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)
-    ]
+    rings = [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
     rings = _partnered(rings, 2.0 * shape.area / shape.length)
     for _ in range(12):
         found, missing = _delaunay(rings)
@@ -755,9 +770,7 @@ def _delaunay(rings: list[Any]) -> tuple[NDArray[np.float64], dict[int, list[int
     start = 0
     own = np.searchsorted(names, _complex(points))
     lost = np.empty(0, dtype=np.intp)
-    after = np.concatenate(
-        [np.append(np.arange(s + 1, s + n), s) for s, n in _runs(rings)]
-    )
+    after = np.concatenate([np.append(np.arange(s + 1, s + n), s) for s, n in _runs(rings)])
     pair = np.sort(np.stack([own, own[after]], axis=1), axis=1)
     lost = np.flatnonzero(~np.isin(pair[:, 0].astype(np.int64) * size + pair[:, 1], known))
     if len(lost):

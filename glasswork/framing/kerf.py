@@ -46,7 +46,7 @@ def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, 
     if len(outer) != 1:
         raise FrameError(label, "the part closes on itself within the kerf", "widen its slots")
     for hole, left in zip(piece.holes, inner, strict=True):
-        if len(left) != 1:
+        if not left:
             box = Box.around(hole)
             raise FrameError(
                 label,
@@ -56,8 +56,9 @@ def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, 
                 "widen it, print the members round it, or choose a cutter with less kerf",
             )
     paths = [
-        _opening(hole, left[0], kerf_mm, label)
+        _opening(hole, ring, kerf_mm, label)
         for hole, left in zip(piece.holes, inner, strict=True)
+        for ring in left
     ]
     return (*paths, with_arcs(CutPath(operation="outline", points=_started(outer[0]), label=label)))
 

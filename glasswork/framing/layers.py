@@ -57,9 +57,11 @@ def build_shapes(
     rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
+    inner = _main(rounded.snapped(GRID_MM))
+    raised = rounded_corners(raised & inner, cutter.corner_radius_mm) & inner
     return Shapes(
-        inner=_main(rounded.snapped(GRID_MM)),
-        outer=rounded_corners(raised, cutter.corner_radius_mm).snapped(GRID_MM),
+        inner=inner,
+        outer=raised.snapped(GRID_MM),
         retainer=rounded_corners(ring, cutter.corner_radius_mm).snapped(GRID_MM),
         step_mm=step,
     ), findings
