@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 import numpy as np
 
 from glasswork.colour.lab import delta_e00
@@ -14,13 +17,23 @@ ALIKE = 2.0
 
 
 def advise(
-    separation: Separation, profile: PrinterProfile, *, plainly_off: float
+    separation: Separation,
+    profile: PrinterProfile,
+    *,
+    plainly_off: float,
+    unlike: Mapping[str, float] = MappingProxyType({}),
+    instead: Mapping[tuple[str, str], str] = MappingProxyType({}),
 ) -> tuple[Finding, ...]:
-    """Findings of a separation, the most pressing first."""
+    """Findings of a separation, the most pressing first.
+
+    plainly_off : ΔE00 from which the maker must choose
+    unlike : what films that differ would bring a glass to, where that pays
+    instead : for pairs of look-alikes, the glass that could take the second one's place
+    """
     found = [
         *_limits(profile),
-        *_out_of_reach(separation, plainly_off),
-        *_alike(separation),
+        *_out_of_reach(separation, plainly_off, unlike),
+        *_alike(separation, instead),
     ]
     order = (Severity.DECISION, Severity.WARNING, Severity.NOTE)
     return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
@@ -39,7 +52,9 @@ def _limits(profile: PrinterProfile) -> list[Finding]:
     ]
 
 
-def _out_of_reach(separation: Separation, plainly_off: float) -> list[Finding]:
+def _out_of_reach(
+    separation: Separation, plainly_off: float, unlike: Mapping[str, float]
+) -> list[Finding]:
     found = []
     for glass in separation.glasses:
         if glass.in_reach:
@@ -51,7 +66,7 @@ def _out_of_reach(separation: Separation, plainly_off: float) -> list[Finding]:
                 where=f"glass {glass.glass}",
                 what=f"out of reach with {separation.count} films: ΔE00 {glass.delta_e00:.1f}, "
                 f"3 is the limit; it will look {difference_words(glass)}",
-                hint="take it as it is, choose another glass, or calibrate the printer",
+                hint=_way_out(unlike.get(glass.glass)),
             )
         )
     return found
@@ -70,22 +85,39 @@ def difference_words(glass: GlassOnFilm) -> str:
     return " and ".join(words) or "slightly different in hue"
 
 
-def _alike(separation: Separation) -> list[Finding]:
+def _way_out(unlike: float | None) -> str:
+    plain = "take it as it is, choose another glass, or calibrate the printer"
+    return (
+        plain if unlike is None else f"films that differ would bring it to {unlike:.1f}; or {plain}"
+    )
+
+
+def alike_pairs(separation: Separation) -> tuple[tuple[str, str, float, float], ...]:
+    """Glasses told apart as asked for but not in the stack: ids, ΔE00 as seen and as asked."""
     found = []
     glasses = separation.glasses
     for i, one in enumerate(glasses):
         for other in glasses[i + 1 :]:
             seen = float(delta_e00(one.predicted_lab, other.predicted_lab))
             asked = float(delta_e00(one.target_lab, other.target_lab))
-            if seen >= ALIKE or asked < ALIKE:
-                continue
-            found.append(
-                Finding(
-                    severity=Severity.WARNING,
-                    where=f"glasses {one.glass} and {other.glass}",
-                    what=f"look alike in the stack: ΔE00 {seen:.1f}, {ALIKE:g} is the limit; "
-                    f"{asked:.1f} apart as asked for",
-                    hint="choose another glass for one of them",
-                )
+            if seen < ALIKE <= asked:
+                found.append((one.glass, other.glass, seen, asked))
+    return tuple(found)
+
+
+def _alike(separation: Separation, instead: Mapping[tuple[str, str], str]) -> list[Finding]:
+    found = []
+    for one, other, seen, asked in alike_pairs(separation):
+        better = instead.get((one, other))
+        found.append(
+            Finding(
+                severity=Severity.WARNING,
+                where=f"glasses {one} and {other}",
+                what=f"look alike in the stack: ΔE00 {seen:.1f}, {ALIKE:g} is the limit; "
+                f"{asked:.1f} apart as asked for",
+                hint=f"{better} could take the place of {other}"
+                if better
+                else "choose another glass for one of them",
             )
+        )
     return found

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from glasswork.colour.advice import advise
+from glasswork.colour.advice import advise, alike_pairs
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
 from glasswork.colour.lab import delta_e00
@@ -92,10 +92,49 @@ def separate(
     )
     through = chosen.model.transmittance(chosen.codes / 255.0) / chosen.model.clear
     told = (
-        *advise(separation, profile, plainly_off=PLAINLY_OFF),
+        *advise(
+            separation,
+            profile,
+            plainly_off=PLAINLY_OFF,
+            unlike=_unlike_would_give(glasses, chosen, profile, light),
+            instead=_instead(separation, palette, profile, light),
+        ),
         *starved_glasses(glasses, through, light, lights),
     )
     return separation, told
+
+
+def _unlike_would_give(
+    glasses: Sequence[Glass], chosen: Printed, profile: PrinterProfile, light: Light
+) -> dict[str, float]:
+    """ΔE00 that unlike films would bring the glasses out of reach to, where they pay."""
+    lost = np.flatnonzero(chosen.off > WITHIN)
+    if chosen.model.unlike or chosen.model.films == 1 or not len(lost):
+        return {}
+    stack = print_unlike([glasses[int(i)] for i in lost], profile, light, films=chosen.model.films)
+    return {
+        glasses[int(i)].id: float(off)
+        for i, off in zip(lost, stack.off, strict=True)
+        if off < chosen.off[i] - 0.5
+    }
+
+
+def _instead(
+    separation: Separation, palette: Palette, profile: PrinterProfile, light: Light
+) -> dict[tuple[str, str], str]:
+    """For each pair of look-alikes the glass that could take the second one's place."""
+    pairs = alike_pairs(separation)
+    if not pairs:
+        return {}
+    from glasswork.colour.palette_tools import suggest_instead
+
+    used = [glass.glass for glass in separation.glasses]
+    found = {}
+    for one, other, _, _ in pairs:
+        better = suggest_instead(other, used, palette, profile, light, films=separation.count)
+        if better is not None:
+            found[one, other] = better
+    return found
 
 
 def print_glasses(

@@ -48,3 +48,15 @@ def test_the_separation_says_that_films_differ(  # type: ignore[no-untyped-def]
     assert "film 1:" in green.sentence
     clear = unlike.glass("clear")
     assert np.ptp(np.array(clear.device), axis=0).max() <= 1
+
+
+def test_it_is_said_when_unlike_films_pay(  # type: ignore[no-untyped-def]
+    harbour: Palette, dye: PrinterProfile, led: Light, window_of
+) -> None:
+    window = window_of(["port-green", "clear"])
+    _, told = separate(window, harbour, dye, led, films=2)
+    (lost,) = [finding for finding in told if finding.where == "glass port-green"]
+    assert "films that differ would bring it to" in lost.hint
+    _, differing = separate(window, harbour, dye, led, films=2, films_differ=True)
+    (still,) = [finding for finding in differing if finding.where == "glass port-green"]
+    assert "films that differ" not in still.hint
