@@ -64,7 +64,7 @@ def _out_of_reach(
             Finding(
                 severity=Severity.DECISION if plainly else Severity.WARNING,
                 where=f"glass {glass.glass}",
-                what=f"out of reach with {separation.count} films: ΔE00 {glass.delta_e00:.1f}, "
+                what=f"out of reach with {_films(separation.count)}: ΔE00 {glass.delta_e00:.1f}, "
                 f"3 is the limit; it will look {difference_words(glass)}",
                 hint=_way_out(unlike.get(glass.glass)),
             )
@@ -83,6 +83,10 @@ def difference_words(glass: GlassOnFilm) -> str:
     if abs(stronger) >= 1.0:
         words.append("stronger" if stronger > 0.0 else "duller")
     return " and ".join(words) or "slightly different in hue"
+
+
+def _films(count: int) -> str:
+    return "1 film" if count == 1 else f"{count} films"
 
 
 def _way_out(unlike: float | None) -> str:
