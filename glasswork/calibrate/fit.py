@@ -25,6 +25,7 @@ SOUND_MEAN: Final = 3.0
 SOUND_P95: Final = 6.0
 """Cross-validated error above which a profile is not to be trusted [johnthemathguy], [song2001]."""
 REFUSED_MEAN: Final = 8.0
+MOST_BETWEEN: Final = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +120,16 @@ def calibrate(
     off = _between(lattice, gathered.device)
     device, spectra = gathered.device[off], printed[off]
     weight = np.max([s.weight for s in gathered.sets], axis=0)[off]
-    fit = fit_film(lattice, device, spectra, weight, physics=physics, base=base, index=index)
+    some = _some(len(device))
+    fit = fit_film(
+        lattice,
+        device[some],
+        spectra[some],
+        weight[some],
+        physics=physics,
+        base=base,
+        index=index,
+    )
     residuals = _cross_validated(fit, device, spectra, weight, physics, base, index)
     error = tuple(spread_of(row[weight > 0.3]) for row in residuals) if len(device) else ()
     if error and error[0].mean > REFUSED_MEAN:
@@ -187,6 +197,12 @@ def _check_values(gathered: Gathered, where: str) -> None:
         )
 
 
+def _some(patches: int) -> np.ndarray:
+    """Evenly spread rows, at most so many: curves and n need no more."""
+    step = max(1, patches // MOST_BETWEEN)
+    return np.arange(0, patches, step)
+
+
 def _between(lattice: Lattice, device: Floats) -> np.ndarray:
     """Which patches are no nodes."""
     on = np.ones(len(device), dtype=bool)
@@ -213,9 +229,9 @@ def _cross_validated(
             continue
         one = fit_film(
             fit.lattice,
-            device[~out],
-            spectra[~out],
-            weight[~out],
+            device[~out][(some := _some(int((~out).sum())))],
+            spectra[~out][some],
+            weight[~out][some],
             physics=physics,
             base=base,
             index=index,

@@ -16,6 +16,8 @@ from glasswork.model.reading import Readings
 
 _SAME = 1e-3
 _LEAST_PATCHES = 20
+MANY = 600
+"""Colours from which on fewer rounds do: so many patches settle the inks sooner."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,6 +147,7 @@ def printed_spectra(
         physics=physics,
         base=base,
         index=index,
+        rounds=40 if len(gathered.device) < MANY else 12,
     )
     return fit.printed, fit
 

@@ -123,9 +123,11 @@ def fit_inks(
         tone=0.0,
     )
     prior = state.areas.copy()
-    damping, done = 1e-2, 0
+    damping = 1e-2
+    done = 0
     found = task.linearise(state, prior)
-    for done in range(1, rounds + 1):
+    while done < rounds:
+        done += 1
         trial = task.step(state, found, damping)
         new = task.linearise(trial, prior)
         if new.cost < found.cost:
@@ -427,7 +429,7 @@ def _eye_rows(width: int, first: int, count: int) -> Floats:
 
 
 def _hats() -> Floats:
-    """Smooth bumps that add up to 1 on which the logarithm of an ink's density bends, (36, knots)."""
+    """Smooth bumps, adding up to 1, on which an ink's log density bends, (36, knots)."""
     centres = np.linspace(380.0, 730.0, _KNOTS)
     raw = np.exp(-0.5 * ((NM[:, None] - centres) / (0.75 * (centres[1] - centres[0]))) ** 2)
     return np.asarray(raw / raw.sum(axis=1, keepdims=True))

@@ -206,14 +206,14 @@ def _below(layout: StripLayout) -> list[Item]:
     top = layout.block.bottom + 6.0
     items: list[Item] = [*rule((40.0, top), length_mm=100.0, down=False)]
     items += rule((3.0, top), length_mm=100.0, down=True)
-    items += _ink_figures(Box(14.0, top + 10.0, 176.0, top + 38.0))
+    items += ink_figures(Box(14.0, top + 10.0, 176.0, top + 38.0))
     items += _line_figures(Box(14.0, top + 46.0, 176.0, top + 64.0))
-    for i, note in enumerate(_wrapped(_NOTES)):
+    for i, note in enumerate(wrapped(_NOTES)):
         items.append(Text(at=(14.0, top + 72.0 + 3.4 * i), text=note, size_pt=7.0))
     return items
 
 
-def _wrapped(notes: Sequence[str], width: int = 132) -> list[str]:
+def wrapped(notes: Sequence[str], width: int = 132) -> list[str]:
     from textwrap import wrap
 
     lines: list[str] = []
@@ -223,7 +223,7 @@ def _wrapped(notes: Sequence[str], width: int = 132) -> list[str]:
     return lines
 
 
-def _ink_figures(box: Box) -> list[Item]:
+def ink_figures(box: Box) -> list[Item]:
     """Squares of more and more ink; clear lines through the upper half, the lower half to touch."""
     pitch = box.width / len(INK_TOTALS)
     items: list[Item] = [

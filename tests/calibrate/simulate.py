@@ -26,7 +26,7 @@ NM = np.arange(380.0, 731.0, 5.0)
 
 def bell(at: float, width: float, width_right: float | None = None) -> np.ndarray:
     """A bump with unlike flanks."""
-    spread = np.where(NM < at, width, width_right or width)
+    spread = np.where(at > NM, width, width_right or width)
     return np.exp(-0.5 * ((NM - at) / spread) ** 2)
 
 

@@ -1,0 +1,386 @@
+"""Instruments' text files: CGATS.17 / ISO 28178 keyword files with one or more tables."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.errors import CalibrationError, GlassworkError, ReadError, raise_all
+from glasswork.model.reading import Readings
+
+Floats = NDArray[np.float64]
+
+_BAND = re.compile(r"(?:SPECTRAL_(?:NM_?|PCT_?|DEC_?)?|SPEC_|NM_?|R_)(\d{3})(?:\.0+)?(?:_?NM)?\Z")
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?\Z")
+_NOT_NUMBERS: Final = {"nan", "inf", "-inf", "+inf", "1.#qnan", "1.#inf", "-1.#ind"}
+GRID_NM: Final[Floats] = np.arange(380.0, 731.0, 10.0)
+MAX_ROWS: Final = 200_000
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table as it stands in the file. rows : text cells, each as long as fields"""
+
+    keywords: dict[str, str]
+    fields: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    first_line: int
+
+    def column(self, name: str) -> int | None:
+        return self.fields.index(name) if name in self.fields else None
+
+
+def read_cgats(data: bytes, *, where: str, films: int = 1) -> Readings:
+    """The readings in an instrument's text file, relative to its bare patch.
+
+    data : CGATS.17 / ISO 28178 text; CR LF, tabs, decimal commas, comments, and an identifier
+        other than CGATS.17 are fine
+    films : how many films lay on each other; a keyword FILMS in the file goes before it
+    Spectra are preferred, then XYZ, Lab, densities (D_RED, D_GREEN, D_BLUE).
+    Raises: ReadError, if it is no such file, a field or set is missing, or a value no number
+    """
+    tables = read_tables(data, where=where)
+    faults: list[GlassworkError] = []
+    for table in tables:
+        try:
+            return read_from_table(table, where=where, films=films)
+        except GlassworkError as exc:
+            faults.append(exc)
+    raise faults[0]
+
+
+def read_tables(data: bytes, *, where: str) -> tuple[Table, ...]:
+    """All tables of a keyword file, cells as text.
+
+    Raises: ReadError or Faults
+    """
+    if not data.strip():
+        raise ReadError(where, "is empty", "export the measurement again")
+    text = _decode(data)
+    if "\x00" in text:
+        raise ReadError(where, "is not a text file", "export the measurement as CGATS text")
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    tables, keywords, at = [], {}, 0
+    fields: tuple[str, ...] = ()
+    counts: dict[str, int] = {}
+    while at < len(lines):
+        line = _stripped(lines[at])
+        at += 1
+        word = line.split(None, 1)[0].upper() if line else ""
+        if word == "BEGIN_DATA_FORMAT":
+            fields, at = _format(lines, at, where)
+            _agree(counts.get("NUMBER_OF_FIELDS"), len(fields), "fields", where, at)
+        elif word == "BEGIN_DATA":
+            if not fields:
+                raise ReadError(f"{where}, line {at}", "BEGIN_DATA before BEGIN_DATA_FORMAT", "")
+            rows, first, at = _rows(lines, at, fields, where)
+            _agree(counts.get("NUMBER_OF_SETS"), len(rows), "sets", where, at)
+            tables.append(
+                Table(keywords=dict(keywords), fields=fields, rows=rows, first_line=first)
+            )
+            counts.pop("NUMBER_OF_SETS", None)
+        elif word in ("NUMBER_OF_FIELDS", "NUMBER_OF_SETS"):
+            counts[word] = _count(line, word, where, at)
+        elif word:
+            _keyword(line, keywords)
+    if not tables:
+        raise ReadError(where, "has no table: no BEGIN_DATA", "this is not a CGATS text file")
+    return tuple(tables)
+
+
+def _decode(data: bytes) -> str:
+    for bom, codec in (
+        (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+        (b"\xef\xbb\xbf", "utf-8-sig"),
+    ):
+        if data.startswith(bom):
+            return data.decode(codec, errors="replace")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _stripped(line: str) -> str:
+    """Without its comment; a # inside quotes stays."""
+    if "#" not in line:
+        return line.strip()
+    inside = False
+    for place, character in enumerate(line):
+        if character == '"':
+            inside = not inside
+        elif character == "#" and not inside:
+            return line[:place].strip()
+    return line.strip()
+
+
+def _words(line: str) -> list[str]:
+    if '"' not in line and "'" not in line:
+        return line.split()
+    if "\t" in line and '"' not in line:
+        return [cell.strip() for cell in line.split("\t")]
+    try:
+        lexer = shlex.shlex(line, posix=True, punctuation_chars="")
+        lexer.whitespace_split, lexer.quotes, lexer.commenters = True, '"', ""
+        lexer.escape = ""
+        return list(lexer)
+    except ValueError:
+        return line.split()
+
+
+def _keyword(line: str, keywords: dict[str, str]) -> None:
+    words = _words(line)
+    if len(words) >= 2:
+        keywords[words[0].upper()] = " ".join(words[1:])
+
+
+def _count(line: str, word: str, where: str, number: int) -> int:
+    cells = line.split()
+    if len(cells) < 2 or not cells[1].isdigit():
+        raise ReadError(f"{where}, line {number}", f"{word} is not a whole number", "")
+    return int(cells[1])
+
+
+def _agree(said: int | None, found: int, what: str, where: str, line: int) -> None:
+    if said is not None and said != found:
+        raise ReadError(
+            f"{where}, line {line}",
+            f"NUMBER_OF_{what.upper()} says {said}, found {found}",
+            "the file is cut off or was edited; export it again",
+        )
+
+
+def _format(lines: Sequence[str], at: int, where: str) -> tuple[tuple[str, ...], int]:
+    cells: list[str] = []
+    while at < len(lines):
+        line = _stripped(lines[at])
+        at += 1
+        if line.upper().startswith("END_DATA_FORMAT"):
+            names = tuple(cell.upper() for cell in cells)
+            twice = {name for name in names if names.count(name) > 1}
+            if twice:
+                raise ReadError(where, f"field {', '.join(sorted(twice))} stands twice", "")
+            return names, at
+        cells += _words(line)
+    raise ReadError(where, "BEGIN_DATA_FORMAT without END_DATA_FORMAT", "the file is cut off")
+
+
+def _rows(
+    lines: Sequence[str], at: int, fields: tuple[str, ...], where: str
+) -> tuple[tuple[tuple[str, ...], ...], int, int]:
+    rows: list[tuple[str, ...]] = []
+    first = at + 1
+    faults: list[GlassworkError] = []
+    while at < len(lines):
+        line = _stripped(lines[at])
+        at += 1
+        if line.upper().startswith("END_DATA"):
+            raise_all(faults[:5])
+            if len(rows) > MAX_ROWS:
+                raise ReadError(where, f"{len(rows)} sets are over {MAX_ROWS}", "")
+            return tuple(rows), first, at
+        if not line:
+            continue
+        cells = tuple(_words(line))
+        if len(cells) != len(fields):
+            faults.append(
+                ReadError(
+                    f"{where}, line {at}",
+                    f"{len(cells)} values for {len(fields)} fields",
+                    "every set needs a value for each field",
+                )
+            )
+        rows.append(cells)
+    raise_all(faults[:5])
+    raise ReadError(where, "BEGIN_DATA without END_DATA", "the file is cut off")
+
+
+# ------------------------------------------------------------------------- table to readings
+
+
+def read_from_table(table: Table, *, where: str, films: int) -> Readings:
+    """Device values and what was measured, from a table's fields.
+
+    Raises: ReadError, if fields are missing or values are no numbers
+    """
+    colorant, device = _device(table, where)
+    kind, raw = _values(table, where)
+    bare = _bare(device, colorant, where)
+    values, kind = _relative(kind, raw, bare, where)
+    said = table.keywords.get("FILMS", "")
+    return Readings(
+        kind=kind,
+        device=device,
+        values=values,
+        weight=np.ones(len(device)),
+        films=int(said) if said.isdigit() and int(said) > 0 else films,
+        source=where,
+        strip=table.keywords.get("STRIP", ""),
+        names=_names(table),
+        colorant=colorant,
+        instrument=table.keywords.get("INSTRUMENTATION", ""),
+    )
+
+
+def _names(table: Table) -> tuple[str, ...]:
+    for field in ("SAMPLE_NAME", "SAMPLE_LOC", "SAMPLE_ID", "SAMPLEID"):
+        column = table.column(field)
+        if column is not None:
+            return tuple(row[column] for row in table.rows)
+    return tuple(str(i + 1) for i in range(len(table.rows)))
+
+
+def numbers(table: Table, columns: Sequence[int], where: str) -> Floats:
+    """Columns of a table as numbers, (rows, columns).
+
+    Raises: ReadError or Faults naming the lines, if a cell is no finite number
+    """
+    faults: list[GlassworkError] = []
+    values = np.zeros((len(table.rows), len(columns)))
+    for i, row in enumerate(table.rows):
+        for j, column in enumerate(columns):
+            cell = row[column].replace(",", ".")
+            if _NUMBER.match(cell):
+                values[i, j] = float(cell)
+            if not _NUMBER.match(cell) or not isfinite(values[i, j]):
+                what = (
+                    "is not a finite number" if cell.lower() in _NOT_NUMBERS else "is not a number"
+                )
+                faults.append(
+                    ReadError(
+                        f"{where}, set {i + 1}, {table.fields[column]}",
+                        f'"{row[column]}" {what}',
+                        "measure this patch again, or leave its set out",
+                    )
+                )
+    raise_all(faults[:5])
+    return values
+
+
+def _device(table: Table, where: str) -> tuple[str, Floats]:
+    for colorant, names in (
+        ("rgb", ("RGB_R", "RGB_G", "RGB_B")),
+        ("cmyk", ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K")),
+    ):
+        columns = [table.column(name) for name in names]
+        found = [column for column in columns if column is not None]
+        if len(found) == len(names):
+            values = numbers(table, found, where)
+            return colorant, _scaled(values, table, where, colorant=colorant)
+        if found:
+            missing = [n for n, c in zip(names, columns, strict=True) if c is None]
+            raise ReadError(
+                where, f"field {', '.join(missing)} is missing", "export all device fields"
+            )
+    raise ReadError(
+        where,
+        "no device values: neither RGB_R, RGB_G, RGB_B nor CMYK_C, CMYK_M, CMYK_Y, CMYK_K",
+        "export the printed values beside the measured ones",
+    )
+
+
+def _scaled(values: Floats, table: Table, where: str, *, colorant: str) -> Floats:
+    """Device values as 0-1: a keyword may say the scale; else the largest value does."""
+    said = table.keywords.get("DEVICE_SCALE", "")
+    top = float(values.max()) if len(values) else 0.0
+    scale = float(said) if _NUMBER.match(said) and float(said) > 0 else 100.0
+    if not said and colorant == "rgb":
+        scale = 255.0 if top > 100.5 else (100.0 if top > 1.001 else 1.0)
+    elif not said and top <= 1.001:
+        scale = 1.0
+    scaled = values / scale
+    if not len(values) or scaled.min() < -1e-6 or scaled.max() > 1.0 + 1e-6:
+        raise ReadError(
+            where,
+            f"device values run from {values.min():g} to {top:g}, not within 0 to {scale:g}",
+            "device values are 0-255 for RGB or 0-100",
+        )
+    return np.clip(scaled, 0.0, 1.0)
+
+
+def _values(table: Table, where: str) -> tuple[str, Floats]:
+    """What was measured, in the best form the file has."""
+    bands = [(float(m[1]), i) for i, f in enumerate(table.fields) if (m := _BAND.match(f))]
+    if bands:
+        bands.sort()
+        nm = np.array([b for b, _ in bands])
+        return "spectral", _on_grid(nm, numbers(table, [i for _, i in bands], where), where)
+    for kind, names in (
+        ("xyz", ("XYZ_X", "XYZ_Y", "XYZ_Z")),
+        ("lab", ("LAB_L", "LAB_A", "LAB_B")),
+        ("density", ("D_RED", "D_GREEN", "D_BLUE")),
+    ):
+        columns = [table.column(name) for name in names]
+        found = [column for column in columns if column is not None]
+        if len(found) == 3:
+            return kind, numbers(table, found, where)
+    raise ReadError(
+        where,
+        "nothing measured: no spectral fields, XYZ_X…, LAB_L… or D_RED…",
+        "export spectra if the instrument gives them",
+    )
+
+
+def _on_grid(nm: Floats, values: Floats, where: str) -> Floats:
+    """Spectra on 380-730 nm by 10 nm; up to 20 nm beyond the ends of the file are held."""
+    if len(nm) < 16 or nm[0] > 400.0 or nm[-1] < 700.0 or np.diff(nm).max() > 20.0:
+        raise ReadError(
+            where,
+            f"{len(nm)} spectral fields from {nm[0]:g} to {nm[-1]:g} nm",
+            "380-730 nm by 10 nm are wanted, at least 400-700 nm by 20 nm",
+        )
+    scaled = values / 100.0 if np.median(values.max(axis=1)) > 2.0 else values
+    return np.stack([np.interp(GRID_NM, nm, row) for row in scaled])
+
+
+def _bare(device: Floats, colorant: str, where: str) -> NDArray[np.bool_]:
+    target = 1.0 if colorant == "rgb" else 0.0
+    bare = np.asarray((np.abs(device - target) < 2e-3).all(axis=1))
+    if not bare.any():
+        raise ReadError(
+            where,
+            "no patch without ink",
+            "read the bare film too: everything is measured against it",
+        )
+    return bare
+
+
+def _relative(kind: str, raw: Floats, bare: NDArray[np.bool_], where: str) -> tuple[Floats, str]:
+    """Values relative to the bare film's."""
+    if kind == "density":
+        values = raw - raw[bare].mean(axis=0)
+        if values.min() < -0.15:
+            raise ReadError(
+                where,
+                f"a density lies {-values.min():.2f} below that of bare film",
+                "zero the instrument on the bare film",
+            )
+        return np.maximum(values, 0.0), kind
+    if kind == "lab":
+        kind, raw = "xyz", _ratios(raw)
+    white = raw[bare].mean(axis=0)
+    if white.min() <= 0.0 or raw.min() < -0.02 * white.max():
+        raise ReadError(where, "a measured value is below zero", "measure these patches again")
+    values = np.maximum(raw / white, 0.0)
+    if values.max() > 1.3:
+        worst = int(values.max(axis=1).argmax())
+        raise CalibrationError(
+            f"{where}, set {worst + 1}",
+            f"is {values.max():.2f} times as bright as bare film",
+            "is the patch without ink really bare film?",
+        )
+    return values, kind
+
+
+def _ratios(lab: Floats) -> Floats:
+    y = (lab[:, 0] + 16.0) / 116.0
+    f = np.stack((y + lab[:, 1] / 500.0, y, y - lab[:, 2] / 200.0), axis=1)
+    return np.asarray(np.where(f > 6 / 29, f**3, (f - 4 / 29) * 108 / 841))
