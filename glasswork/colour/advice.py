@@ -98,15 +98,15 @@ def _way_out(unlike: float | None) -> str:
 
 def alike_pairs(separation: Separation) -> tuple[tuple[str, str, float, float], ...]:
     """Glasses told apart as asked for but not in the stack: ids, ΔE00 as seen and as asked."""
-    found = []
     glasses = separation.glasses
-    for i, one in enumerate(glasses):
-        for other in glasses[i + 1 :]:
-            seen = float(delta_e00(one.predicted_lab, other.predicted_lab))
-            asked = float(delta_e00(one.target_lab, other.target_lab))
-            if seen < ALIKE <= asked:
-                found.append((one.glass, other.glass, seen, asked))
-    return tuple(found)
+    seen = np.array([glass.predicted_lab for glass in glasses])
+    asked = np.array([glass.target_lab for glass in glasses])
+    one, other = np.triu_indices(len(glasses), 1)
+    near, far = delta_e00(seen[one], seen[other]), delta_e00(asked[one], asked[other])
+    return tuple(
+        (glasses[int(one[k])].glass, glasses[int(other[k])].glass, float(near[k]), float(far[k]))
+        for k in np.flatnonzero((near < ALIKE) & (far >= ALIKE))
+    )
 
 
 def _alike(separation: Separation, instead: Mapping[tuple[str, str], str]) -> list[Finding]:

@@ -49,7 +49,12 @@ class StackModel:
     @property
     def values(self) -> int:
         """How many device values a colour takes."""
-        return self.film.axes * (self.films if self.unlike else 1)
+        return self.film.axes * self.films_unlike
+
+    @property
+    def films_unlike(self) -> int:
+        """How many films have values of their own."""
+        return self.films if self.unlike else 1
 
     def films_of(self, device: Any) -> tuple[Floats, ...]:
         """Device values film by film, front film first. device : (..., values)"""
@@ -62,7 +67,10 @@ class StackModel:
 
     def transmittance(self, device: Any) -> Floats:
         """Absolute spectral transmittance of the stack, (..., 36). device : (..., values) 0-1"""
-        internals = [self.base * self.film.transmittance(d) for d in self.films_of(device)]
+        films = self.films_of(device)
+        internals = [self.base * self.film.transmittance(d) for d in films[: self.films_unlike]]
+        if not self.unlike:
+            internals *= self.films
         return stack_transmittance(np.stack(internals), index=self.index)
 
     def lab(self, device: Any) -> Floats:

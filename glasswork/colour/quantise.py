@@ -34,19 +34,18 @@ def quantise(model: StackModel, device: Floats, wanted: Floats, miss: Floats) ->
     wins. Unlike films are then stepped one value at a time, which makes the steps of the stack
     finer.
     """
-    task = _Task(model, wanted, np.where((miss > MET)[:, None], model.lab(device), wanted))
+    aim = np.where((miss > MET)[:, None], model.lab(device), wanted)
+    task = _Task(model, wanted, aim)
+    steps = np.array(list(product((-1, 0, 1, 2), repeat=model.film.axes)))
+    moves = np.tile(steps, (1, model.values // model.film.axes))
     low = np.floor(device * 255.0 + 1e-6).astype(np.int64)
-    best: Codes = np.clip(np.rint(device * 255.0), 0, 255).astype(np.int64)
-    best_off = task.off(best)
-    for steps in product((-1, 0, 1, 2), repeat=model.film.axes):
-        move = np.tile(np.array(steps), model.values // model.film.axes)
-        best, best_off = task.better(np.clip(low + move, 0, 255), best, best_off)
+    best = task.best(np.clip(low[None] + moves[:, None], 0, 255))
     if model.unlike:
         for value in range(model.values):
-            for sign in (-1, 1):
-                trial = best.copy()
-                trial[:, value] = np.clip(trial[:, value] + sign, 0, 255)
-                best, best_off = task.better(trial, best, best_off)
+            ways = np.stack([best, best, best])
+            ways[1, :, value] = np.maximum(ways[1, :, value] - 1, 0)
+            ways[2, :, value] = np.minimum(ways[2, :, value] + 1, 255)
+            best = task.best(ways)
     return best
 
 
@@ -58,10 +57,10 @@ class _Task:
     wanted: Floats
     aim: Floats
 
-    def better(self, trial: Codes, best: Codes, best_off: Floats) -> tuple[Codes, Floats]:
-        off = self.off(trial)
-        wins = off < best_off
-        return np.where(wins[:, None], trial, best), np.where(wins, off, best_off)
+    def best(self, ways: Codes) -> Codes:
+        """The nearest of several values for each colour. ways : (ways, batch, values)"""
+        off = self.off(ways)
+        return np.asarray(ways[off.argmin(axis=0), np.arange(ways.shape[1])])
 
     def off(self, codes: Codes) -> Floats:
         """ΔE00 to the aim; a turned hue counts, and codes over the ink limit lose to any others."""
@@ -69,7 +68,7 @@ class _Task:
         seen = self.model.lab(device)
         inks = np.stack([ink_load(f, kind=self.model.kind) for f in self.model.films_of(device)])
         over = np.maximum(inks.max(axis=0) - self.model.ink_limit - 1e-9, 0.0)
-        turned = np.where(np.hypot(self.wanted[:, 1], self.wanted[:, 2]) > _HAS_HUE, 1.0, 0.0)
-        turned *= np.maximum(hue_shift_deg(seen, self.wanted) - _TURN_DEG, 0.0)
+        has_hue = np.hypot(self.wanted[:, 1], self.wanted[:, 2]) > _HAS_HUE
+        turned = has_hue * np.maximum(hue_shift_deg(seen, self.wanted) - _TURN_DEG, 0.0)
         off = delta_e00(seen, self.aim) + 0.5 * turned
         return np.asarray(off + np.where(over > 0.0, 1e3 * (1.0 + over), 0.0))

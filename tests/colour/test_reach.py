@@ -75,7 +75,8 @@ def test_more_films_make_deeper_colours(reach: Reach) -> None:
 def test_json_reads_back(reach: Reach) -> None:
     assert msgspec.json.decode(write_reach_json(reach), type=Reach) == reach
     assert {glass.id for glass in reach.glasses if min(glass.delta_e00) > reach.limit} == {
-        "port-green"
+        "mackerel",
+        "port-green",
     }
 
 
