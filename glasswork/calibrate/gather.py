@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,7 +62,7 @@ def gather(readings: Sequence[Readings]) -> Gathered:
     keys, place = np.unique(np.round(device / _SAME).astype(int), axis=0, return_inverse=True)
     place = place.ravel()
     bare = 1.0 if first.colorant == "rgb" else 0.0
-    inked = ~(np.abs(keys * _SAME - bare) < 2 * _SAME).all(axis=1)
+    inked = np.asarray(~(np.abs(keys * _SAME - bare) < 2 * _SAME).all(axis=1))
     colours = np.zeros((len(keys), device.shape[1]))
     colours[place] = device
     sets, spreads, at = [], [], 0
@@ -163,7 +163,7 @@ def _internal(seen: Seen, *, physics: Physics, base: Floats, index: float) -> Fl
     return np.asarray((low + high) / 2.0)
 
 
-def _eye(kind: str, physics: Physics):  # type: ignore[no-untyped-def]
+def _eye(kind: str, physics: Physics) -> tuple[Eye, Callable[[Floats], Floats]]:
     """What looked, and how its values become relative light."""
     same = np.eye(3)
     if kind == "camera":

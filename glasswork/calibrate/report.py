@@ -9,7 +9,7 @@ import numpy as np
 
 from glasswork.calibrate.fit import Calibration, Spread
 from glasswork.calibrate.marks import GREY, filled
-from glasswork.calibrate.physics import Floats, Physics
+from glasswork.calibrate.physics import Film, Floats, Physics
 from glasswork.calibrate.plot import Plot
 from glasswork.model.film import PrinterProfile
 from glasswork.model.geometry import Box
@@ -95,7 +95,7 @@ def _head(calibration: Calibration) -> list[Item]:
     return items
 
 
-def _film(profile: PrinterProfile, physics: Physics):  # type: ignore[no-untyped-def]
+def _film(profile: PrinterProfile, physics: Physics) -> Film:
     return physics.make_film(
         profile.levels, profile.nodes, curves=profile.curves, n=profile.n, where=profile.name
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from glasswork.calibrate.marks import (
@@ -17,7 +18,7 @@ from glasswork.calibrate.marks import (
 from glasswork.errors import SheetError
 from glasswork.model.geometry import Affine, Box, Point, Region
 from glasswork.model.reading import StripLayout
-from glasswork.model.sheet import Colour, Fill, Item, Line, Page, PageSize, Picture, Text
+from glasswork.model.sheet import Colour, Fill, Item, Line, Page, PageSize, Text
 
 MARGIN_MM: Final = 8.0
 """Kept free on each side: most printers leave less unprintable."""
@@ -92,34 +93,12 @@ def placing(layout: StripLayout, page: PageSize) -> Affine:
 def moved(item: Item, place: Affine) -> Item:
     """A drawn thing shifted."""
     if isinstance(item, Fill):
-        return Fill(
-            area=tuple(r.mapped(place) for r in item.area), colour=item.colour, name=item.name
-        )
+        return replace(item, area=tuple(region.mapped(place) for region in item.area))
     if isinstance(item, Line):
-        return Line(
-            points=tuple(place.apply(p) for p in item.points),
-            width_mm=item.width_mm,
-            colour=item.colour,
-            closed=item.closed,
-            dashes_mm=item.dashes_mm,
-        )
-    if isinstance(item, Picture):
-        left, top = place.apply((item.box.left, item.box.top))
-        right, bottom = place.apply((item.box.right, item.box.bottom))
-        return Picture(
-            box=Box(left, top, right, bottom),
-            pixels=item.pixels,
-            mask=tuple(r.mapped(place) for r in item.mask),
-        )
-    return Text(
-        at=place.apply(item.at),
-        text=item.text,
-        size_pt=item.size_pt,
-        anchor=item.anchor,
-        bold=item.bold,
-        colour=item.colour,
-        turn_deg=item.turn_deg,
-    )
+        return replace(item, points=tuple(place.apply(point) for point in item.points))
+    if isinstance(item, Text):
+        return replace(item, at=place.apply(item.at))
+    raise TypeError(f"strips draw no {type(item).__name__}")
 
 
 def _items(layout: StripLayout, copy: int, films: int, label: str) -> list[Item]:

@@ -67,7 +67,9 @@ def read_tables(data: bytes, *, where: str) -> tuple[Table, ...]:
     if "\x00" in text:
         raise ReadError(where, "is not a text file", "export the measurement as CGATS text")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    tables, keywords, at = [], {}, 0
+    tables: list[Table] = []
+    keywords: dict[str, str] = {}
+    at = 0
     fields: tuple[str, ...] = ()
     counts: dict[str, int] = {}
     while at < len(lines):

@@ -117,7 +117,7 @@ def _marks(picture: Pixels) -> list[tuple[int, Floats]]:
 
     grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
     if grey.dtype == np.uint16:
-        grey = (grey >> 8).astype(np.uint8)
+        grey = (grey // 256).astype(np.uint8)
     scale = min(1.0, SEARCH_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     rules = cv2.aruco.DetectorParameters()
@@ -254,7 +254,7 @@ def _read_code(picture: Pixels, layout: StripLayout, to_photo: Floats, where: st
     for scale in (12.0, 8.0, 18.0):
         part = flattened(picture, to_photo, box, scale)
         if part.dtype == np.uint16:
-            part = (part >> 8).astype(np.uint8)
+            part = (part // 256).astype(np.uint8)
         grey = cv2.cvtColor(part, cv2.COLOR_RGB2GRAY)
         _, sharp = cv2.threshold(grey, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
         for image in (grey, sharp):

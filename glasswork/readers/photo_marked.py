@@ -25,7 +25,7 @@ def mark_photo(found: Found, remarks: Sequence[Remark]) -> bytes:
     scale = min(1.0, WIDE_PX / max(wide, high))
     small = cv2.resize(found.pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     if small.dtype == np.uint16:
-        small = (small >> 8).astype(np.uint8)
+        small = (small // 256).astype(np.uint8)
     doubtful = {remark.patch for remark in remarks}
     for patch in found.layout.patches:
         x, y = patch.box.centre

@@ -56,8 +56,10 @@ def sample(found: Found, *, linear: bool = False) -> Sampled:
 
 
 def _table(top: int, *, linear: bool) -> Floats:
-    codes = np.arange(top + 1, dtype=np.uint16 if top > 255 else np.uint8)
-    return np.asarray(codes / top) if linear else light_of_code(codes)
+    codes = np.arange(top + 1)
+    if linear:
+        return np.asarray(codes / float(top))
+    return light_of_code(codes.astype(np.uint16 if top > 255 else np.uint8))
 
 
 def px_per_mm(found: Found) -> float:

@@ -32,7 +32,7 @@ def write_cgats(readings: Sequence[Readings], *, created: str, title: str = "") 
 
 
 def _table(reading: Readings, *, created: str, title: str) -> list[str]:
-    device = ("RGB_R", "RGB_G", "RGB_B")
+    device: tuple[str, ...] = ("RGB_R", "RGB_G", "RGB_B")
     if reading.colorant == "cmyk":
         device = ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K")
     full = 255.0 if reading.colorant == "rgb" else 100.0
