@@ -15,9 +15,9 @@ _HAIR_MM = 1e-3
 
 
 def printed_area(window: Window, cut: CutSet, *, bleed_mm: float) -> Regions:
-    """Printed members, carried on under the cut ones by the bleed, and painted lines."""
+    """Printed members, carried on under the cut ones by the bleed, and opaque painted lines."""
     printed = [i for i, item in enumerate(cut.made) if item.made is Made.PRINTED]
-    paint = [Area.of(stroke.area) for stroke in window.paint]
+    paint = [Area.of(stroke.area) for stroke in window.paint if stroke.tone >= 1.0]
     if not printed:
         return Area.union(paint).regions()
     lines = [window.members[i] for i in printed if len(window.members[i].centreline) > 1]

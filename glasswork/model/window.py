@@ -131,10 +131,18 @@ class Member:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaintStroke:
-    """A line or area painted on the glass: printed black on the film, part of no pane's border."""
+    """A line or area painted on the glass, part of no pane's border.
+
+    tone : 1 is opaque: printed black on the film; less is a shade, matted over the glass
+    """
 
     area: Regions
     width_mm: float
+    tone: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.tone <= 1.0:
+            raise ValueError(f"a paint stroke's tone {self.tone} is not above 0 and at most 1")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +195,7 @@ class Window:
                 PaintStroke(
                     area=tuple(region.mapped(affine) for region in stroke.area),
                     width_mm=stroke.width_mm * width_factor,
+                    tone=stroke.tone,
                 )
                 for stroke in self.paint
             ),

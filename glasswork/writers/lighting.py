@@ -20,6 +20,7 @@ from glasswork.writers.raster import (
     linear,
     moved,
     opencv,
+    repeated,
     shrunk,
     spread,
     tinted,
@@ -132,16 +133,20 @@ def _near(scene: Scene, first: int, last: int) -> tuple[Single, Single, Single]:
 
 def _emboss(scene: Scene, height: Single, first: int, last: int, *, edge: float) -> Single:
     """Faces lit from the upper left: edges that look there shine, the others darken."""
+    cv2 = opencv()
     reach = max(1, round(0.16 * scene.px_per_mm))
     pad = 4 * reach
     rows = np.clip(np.arange(first - pad, last + pad), 0, len(scene.near) - 1)
     soft = blur(np.ascontiguousarray(scene.near[rows, :, 2]), 0.16 * scene.px_per_mm)
-    soft = np.pad(soft, ((0, 0), (reach, reach)), mode="edge")
+    soft = cv2.copyMakeBorder(soft, 0, 0, reach, reach, cv2.BORDER_REPLICATE)
     low = soft[pad + reach : pad + reach + last - first, 2 * reach :]
     high = soft[pad - reach : pad - reach + last - first, : -2 * reach]
-    tilt = opencv().subtract(low, high, dtype=opencv().CV_32F) * np.float32(edge / 255.0)
-    uneven = grain(height.shape[1])[np.arange(first, last) % 256]
-    shade: Single = np.clip(0.8 + 0.45 * height + tilt + uneven, 0.05, 9.0, dtype=np.float32)
+    shade: Single = cv2.subtract(low, high, dtype=cv2.CV_32F)
+    shade *= np.float32(edge / 255.0)
+    shade += cv2.addWeighted(
+        height, 0.45, repeated(grain(height.shape[1]), first, last - first), 1.0, 0.8
+    )
+    np.clip(shade, 0.05, 9.0, out=shade)
     return shade
 
 

@@ -5,6 +5,7 @@ Pictures are lit in bands of rows, so that no full picture of floats is ever hel
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ Tint = tuple[float, float, float]
 SMALLER = 4
 """Soft fields are held so many times smaller than the picture."""
 _BAND = 64
+_HIGH = 1 if sys.byteorder == "little" else 0
+"""Which byte of two holds the whole steps."""
 _WORKERS = 2
 
 
@@ -132,10 +135,20 @@ def to_srgb(light: Single, *, first_row: int = 0, noise: bool = True) -> Bytes:
     cv2 = opencv()
     index = cv2.multiply(light, (65535.0,) * 4, dtype=cv2.CV_16U)
     fine = _look_up(index, _curve())
-    rows = np.arange(first_row, first_row + len(light)) % 256
-    fine = cv2.add(fine, _noise(light.shape[1])[rows]) if noise else fine + np.uint16(128)
-    out: Bytes = (fine >> 8).astype(np.uint8)
+    if noise:
+        fine = cv2.add(fine, repeated(_noise(light.shape[1]), first_row, len(light)))
+    else:
+        fine += np.uint16(128)
+    out: Bytes = fine.view(np.uint8).reshape(*fine.shape, 2)[..., _HIGH]
     return out
+
+
+def repeated(tile: Any, first: int, count: int) -> Any:
+    """Rows first to first + count of a tile repeated downwards; a view where that can be."""
+    start = first % len(tile)
+    if start + count <= len(tile):
+        return tile[start : start + count]
+    return tile[np.arange(first, first + count) % len(tile)]
 
 
 def _look_up(index: Any, table: Any) -> Any:

@@ -6,6 +6,7 @@ Levels are one byte a pixel: offset -1 (lightest) at level 0, 0 at 127, +1 at 25
 from __future__ import annotations
 
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, cos, floor, hypot, radians, sin
 from typing import Any, Final
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 from glasswork.colour.finish.fields import PX_PER_MM, sheet_of, sheet_px
 from glasswork.model.geometry import Box, Region, Regions
+from glasswork.model.window import PaintStroke
 
 Levels = NDArray[np.uint8]
 
@@ -23,6 +25,9 @@ OFFSET_OF_LEVEL: Final = (np.arange(256) - FLAT) / FLAT
 
 MATT_REACH_MM: Final = 2.2
 """How far matting fades from the lead into the pane."""
+
+SHADE_EDGE_MM: Final = 0.15
+"""Softness of a painted shade's edge."""
 
 _GRAIN_MM: Final = 0.22
 _TURNED: Final = {"streaky": 18.0, "wispy": 60.0, "rippled": 12.0, "antique": 14.0}
@@ -156,6 +161,42 @@ def matting_of(cut: Cut, patch: Patch, px_per_mm: float, *, stipple: float) -> L
         paint *= 1.0 + np.float32(stipple) * _brush(cut, px_per_mm, paint.shape)
     out: Levels = np.rint(np.clip(paint, 0.0, 1.0) * 255.0).astype(np.uint8)
     return out
+
+
+def shading_of(
+    cut: Cut,
+    patch: Patch,
+    strokes: Sequence[PaintStroke],
+    corner: tuple[float, float],
+    px_per_mm: float,
+    *,
+    stipple: float,
+) -> Levels | None:
+    """Shades painted over the pane, 0 none to 255 most; None if there is none.
+
+    corner : panel mm of the picture's top left
+    """
+    box = cut.box
+    near = [stroke for stroke in strokes if any(_meet(part.box, box) for part in stroke.area)]
+    if not near:
+        return None
+    cv2 = _opencv()
+    rows, columns = patch.levels.shape
+    origin = (corner[0] + patch.left / px_per_mm, corner[1] + patch.top / px_per_mm)
+    paint = np.zeros((rows, columns), np.float32)
+    for stroke in near:
+        mask = _mask(stroke.area, origin, px_per_mm, (columns, rows))
+        soft = cv2.GaussianBlur(mask, (0, 0), SHADE_EDGE_MM * px_per_mm)
+        np.maximum(paint, soft * np.float32(stroke.tone), out=paint)
+    if stipple > 0.0:
+        paint *= 1.0 + np.float32(stipple) * _brush(cut, px_per_mm, paint.shape)
+    out: Levels = np.rint(np.clip(paint, 0.0, 255.0)).astype(np.uint8)
+    return out
+
+
+def _meet(one: Box, other: Box) -> bool:
+    across = one.left < other.right and other.left < one.right
+    return across and one.top < other.bottom and other.top < one.bottom
 
 
 def _brush(cut: Cut, px_per_mm: float, shape: tuple[int, ...]) -> Any:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.finish.cut import Cut, Patch, cut_pane, matting_of, patch_of
+from glasswork.colour.finish.cut import Cut, Patch, cut_pane, matting_of, patch_of, shading_of
 from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
 from glasswork.colour.predict import make_stack
 from glasswork.colour.table import Cache, device_cube
@@ -22,7 +22,7 @@ from glasswork.model.geometry import Box
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.sheet import Picture
-from glasswork.model.window import Window
+from glasswork.model.window import PaintStroke, Window
 from glasswork.units import mm_to_px
 
 Pixels = NDArray[np.uint8]
@@ -35,7 +35,10 @@ _AT_ONCE: Final = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Glazing:
-    """Every pane's piece of glass and its tones, ready to be drawn at any scale."""
+    """Every pane's piece of glass and its tones, ready to be drawn at any scale.
+
+    shades : painted over the glass, not opaque
+    """
 
     cuts: tuple[Cut, ...]
     tones: tuple[Tone, ...]
@@ -43,12 +46,13 @@ class Glazing:
     films: int
     identical: bool
     settings: FinishSettings
+    shades: tuple[PaintStroke, ...] = ()
 
     @property
     def flat(self) -> bool:
-        """No pane has a surface, and nothing is matted."""
+        """No pane has a surface, and nothing is matted or shaded."""
         plain = all(cut.finish == "clear" for cut in self.cuts)
-        return plain and self.settings.matting <= 0.0
+        return plain and self.settings.matting <= 0.0 and not self.shades
 
 
 def glaze(
@@ -81,9 +85,11 @@ def glaze(
         for pane in window.panes
         if pane.glass is not None
     )
-    return glaze_cuts(
+    glazing = glaze_cuts(
         cuts, separation, profile=profile, light=light, settings=settings, cache=cache
     )
+    shades = tuple(stroke for stroke in window.paint if stroke.tone < 1.0)
+    return replace(glazing, shades=shades)
 
 
 def glaze_cuts(
@@ -176,18 +182,14 @@ def _painted(
 ) -> Iterator[tuple[Patch, Pixels]]:
     """Panes in their order, made two at a time."""
     corner = (glazing.box.left, glazing.box.top)
-    settings = glazing.settings
 
     def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, Pixels]:
         cut, tone = pair
         patch = patch_of(cut, corner, px_per_mm, shown=shown)
         colours, dimmed = colour(tone)
         pixels = _coloured(patch.levels, colours)
-        if settings.matting > 0.0:
-            matting = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
-            heavy = np.rint(np.arange(256) * settings.matting).astype(np.intp)
-            pixels = _dimmed(pixels, matting, dimmed[heavy])
-        return patch, pixels
+        work = _paint_work(glazing, cut, patch, corner, px_per_mm)
+        return patch, pixels if work is None else _dimmed(pixels, work, dimmed)
 
     def paint_some(start: int) -> list[tuple[Patch, Pixels]]:
         some = slice(start, start + _AT_ONCE)
@@ -196,6 +198,19 @@ def _painted(
     with ThreadPoolExecutor(_WORKERS) as pool:
         for painted in pool.map(paint_some, range(0, len(glazing.cuts), _AT_ONCE)):
             yield from painted
+
+
+def _paint_work(
+    glazing: Glazing, cut: Cut, patch: Patch, corner: tuple[float, float], px_per_mm: float
+) -> Pixels | None:
+    """Matting and painted shades over a pane, 0-255, the heavier of both; None if neither is."""
+    settings = glazing.settings
+    work = shading_of(cut, patch, glazing.shades, corner, px_per_mm, stipple=settings.stipple)
+    if settings.matting <= 0.0:
+        return work
+    matting = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
+    made: Pixels = np.rint(matting * np.float32(settings.matting)).astype(np.uint8)
+    return made if work is None else np.asarray(np.maximum(made, work))
 
 
 def _coloured(levels: Pixels, colours: Pixels) -> Pixels:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +18,14 @@ from glasswork.errors import ProfileError
 from glasswork.model.finish import FINISHES, FinishSettings
 from glasswork.model.palette import Glass, Palette
 from glasswork.model.sheet import Picture
+from glasswork.model.window import PaintStroke
 from glasswork.units import mm_to_px
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests/colour/finish/sheets.py makes the glass
 
 from sheets import (
     COLOURS,
+    PANE_MM,
     glazing,
     light,
     plan_of,
@@ -199,6 +202,26 @@ def test_matting_darkens_along_the_leads_and_stipple_breaks_it_up() -> None:
     assert matted[middle, middle].mean() > 0.97 * plain[middle, middle].mean()
     rough, smooth = (picture[2, 20:-20].std(axis=0).mean() for picture in (stippled, matted))
     assert rough > 4.0 * max(smooth, 0.5)
+
+
+def test_painted_shades_darken_the_glass_they_cover() -> None:
+    """Half of a pane shaded at tone 0.5: darker there, untouched beside, grainy if stippled."""
+    pane = next(p for p in window().panes if p.id == "sky-clear")
+    box = pane.region.box
+    half = square(box.left - 2.0, box.top - 2.0, PANE_MM / 2.0 + 2.0)
+    shade = PaintStroke(area=(half,), width_mm=1.0, tone=0.5)
+    design = replace(window(), paint=(shade,))
+    settings = FinishSettings(dpi=300, finish="clear")
+    plain = _under(film_pictures(glazing(replace(settings, matting=0.01)))[0], pane.region)
+    shaded = _under(film_pictures(glazing(settings, design=design))[0], pane.region)
+    stippled = FinishSettings(dpi=300, finish="clear", stipple=0.7)
+    rough = _under(film_pictures(glazing(stippled, design=design))[0], pane.region)
+    quarter = slice(20, len(plain) // 2 - 20)
+    rest = slice(len(plain) // 2 + 20, -20)
+    assert shaded[quarter, quarter].mean() < 0.7 * plain[quarter, quarter].mean()
+    assert np.array_equal(shaded[rest, rest], plain[rest, rest])
+    assert rough[quarter, quarter].std(axis=(0, 1)).max() > 5.0
+    assert shaded[quarter, quarter].std(axis=(0, 1)).max() == 0.0
 
 
 def test_flat_windows_need_no_picture() -> None:
