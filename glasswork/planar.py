@@ -31,7 +31,7 @@ def _polygons(geometry: Any) -> list[Polygon]:
     if geometry.is_empty:
         return []
     parts = shapely.get_parts(geometry)
-    return [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-12] + [
+    return [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-9] + [
         inner
         for part in parts
         if part.geom_type in ("MultiPolygon", "GeometryCollection")
@@ -136,6 +136,11 @@ class Area:
     def opened(self, radius_mm: float) -> Area:
         """Parts narrower than twice the radius removed; outside corners rounded to it."""
         return self.grown(-radius_mm, join="round").grown(radius_mm, join="round")
+
+    def healed(self, crack_mm: float) -> Area:
+        """Cracks narrower than this closed; corners stay sharp."""
+        half = crack_mm / 2.0
+        return self.grown(half, join="mitre").grown(-half, join="mitre")
 
     def mapped(self, affine: Affine) -> Area:
         a, b, c, d, e, f = affine
@@ -274,6 +279,16 @@ class AreaSet:
     def of_regions(cls, regions: Sequence[Region]) -> AreaSet:
         """One area a region."""
         return cls(_polygon_array(regions))
+
+    @classmethod
+    def of_discs(cls, centres: Sequence[Point], radii_mm: Sequence[float]) -> AreaSet:
+        """A disc about each centre."""
+        return cls(shapely.buffer(shapely.points(centres), np.asarray(radii_mm), quad_segs=4))
+
+    @classmethod
+    def of_area(cls, area: Area) -> AreaSet:
+        """The area alone."""
+        return cls(np.array([area.shape], dtype=object))
 
     @classmethod
     def of_groups(cls, groups: Sequence[Regions]) -> AreaSet:
@@ -451,10 +466,10 @@ class AreaSet:
 
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
-        types = shapely.get_type_id(self.shapes)
+        plain = (shapely.get_type_id(self.shapes) == 3) & (shapely.area(self.shapes) > 1e-9)
         return tuple(
-            (_region(shape),) if kind == 3 and not shape.is_empty else Area(shape).regions()
-            for shape, kind in zip(self.shapes, types, strict=True)
+            (_region(shape),) if simple else Area(shape).regions()
+            for shape, simple in zip(self.shapes, plain.tolist(), strict=True)
         )
 
 
@@ -722,6 +737,8 @@ def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
     at, edge = shapely.STRtree(edges).query(spots, predicate="dwithin", distance=reach)
     other = owner[edge] != owner[corners[at]]
     at, edge = at[other], edge[other]
+    if not len(at):
+        return rings
     off = shapely.distance(spots[at], edges[edge])
     order = np.lexsort((off, owner[edge], at))
     at, edge, off = at[order], edge[order], off[order]
@@ -736,6 +753,8 @@ def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
     along = ((points[corners[at]] - points[edge]) * way).sum(axis=1) / length
     clear = (along > 0.3 * off) & (along < length - 0.3 * off) & (off > 0.0)
     edge, share = edge[clear], (along / length)[clear]
+    if not len(edge):
+        return rings
     order = np.lexsort((share, edge))
     edge, share = edge[order], share[order]
     apart = np.append(True, (edge[1:] != edge[:-1]) | (np.diff(share) > 1e-6))
@@ -823,7 +842,10 @@ def joined_triangles(groups: Sequence[NDArray[np.float64]]) -> tuple[Regions, ..
     sizes = np.array([len(group) for group in groups])
     owner = np.repeat(np.arange(len(groups)), sizes)
     many = shapely.geometrycollections(shapes, indices=owner)
-    return AreaSet(shapely.coverage_union_all(many[:, None], axis=1)).regions()
+    try:
+        return AreaSet(shapely.coverage_union_all(many[:, None], axis=1)).regions()
+    except shapely.errors.GEOSException:  # triangles that overlap by a rounding
+        return AreaSet(shapely.union_all(many[:, None], axis=1)).regions()
 
 
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:

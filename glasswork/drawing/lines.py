@@ -28,6 +28,31 @@ MOST_ROUGH = 0.4
 """Share of rough faces above which the drawing is better seen as painted surface."""
 
 
+def lead_strokes(art: LineArt, roles: Roles) -> list[Stroke]:
+    """Every lead line, whatever else the drawing holds; lines of any colour if none is dark."""
+    for any_colour in (False, True):
+        found = []
+        for order, mark in enumerate(art.marks):
+            role = roles.of(mark)
+            if mark.stroke is None or role is Role.PAINT:
+                continue
+            if any_colour or role is not None or is_dark(mark.stroke):
+                found += [
+                    Stroke(
+                        points=points,
+                        closed=closed and len(points) > 2,
+                        pen=pen_of(mark),
+                        role=role,
+                        order=order,
+                    )
+                    for points, closed in mark.paths
+                    if len(points) > 1
+                ]
+        if found:
+            return found
+    return []
+
+
 def strokes_of(art: LineArt, roles: Roles, *, any_colour: bool = False) -> list[Stroke] | None:
     """The lead lines of the drawing, or None if some lead is no plain stroke."""
     found: list[Stroke] = []

@@ -28,17 +28,32 @@ def make_window(
     roles : name, or a rule such as "stroke>=2.5", to border, mullion, bar, lead or paint
     Raises: DrawingError, if it encloses no pane, its outline is open, or no size is known
     """
-    if isinstance(art, Scan):
-        from glasswork.drawing.trace import trace_scan
+    art, traced = as_line_art(art)
+    check_sized(art, sizing)
+    window, findings = drawn_window(art, roles=roles)
+    sized, remarks = at_size(window, sizing)
+    return sized, (*traced, *findings, *remarks)
 
-        return trace_scan(art, roles=roles, sizing=sizing)
+
+def as_line_art(art: LineArt | Scan) -> tuple[LineArt, tuple[Finding, ...]]:
+    """Any drawing as line art: a scan is traced.
+
+    Raises: DrawingError, if a scan shows no line
+    """
+    if isinstance(art, LineArt):
+        return art, ()
+    from glasswork.drawing.trace import trace_scan
+
+    found = trace_scan(art)
+    return found.art, found.findings
+
+
+def check_sized(art: LineArt, sizing: Sizing) -> None:
+    """Raises: DrawingError, if neither the drawing nor the settings tell a size"""
     if not art.sized and not (sizing.width_mm or sizing.height_mm or sizing.opening_mm):
         raise DrawingError(
             art.name, "the drawing tells no size", "write its width in mm into it, or give a width"
         )
-    window, findings = drawn_window(art, roles=roles)
-    sized, remarks = at_size(window, sizing)
-    return sized, (*findings, *remarks)
 
 
 def drawn_window(art: LineArt, *, roles: Mapping[str, str]) -> tuple[Window, tuple[Finding, ...]]:

@@ -84,7 +84,7 @@ def build_net(strokes: Sequence[Stroke]) -> Net | None:
     width = np.array([s.pen.width_mm for s in strokes])
     cap = np.array([0.0 if s.pen.cap == "flat" else 0.5 for s in strokes])
     ends = noded(drawn)
-    added, added_owner = _drawn_on(ends, drawn, owner, (width, cap))
+    added, added_owner = drawn_on(ends, drawn, owner, (width, cap))
     if len(added):
         drawn, owner = np.concatenate([drawn, added]), np.concatenate([owner, added_owner])
         ends = noded(drawn)
@@ -99,7 +99,7 @@ def _nodes(ends: Floats) -> tuple[Ints, Ints]:
     return ids.reshape(-1, 2), np.bincount(ids.ravel())
 
 
-def _drawn_on(
+def drawn_on(
     ends: Floats, drawn: Floats, owner: Ints, pens: tuple[Floats, Floats]
 ) -> tuple[Floats, Ints]:
     """Short pieces that carry loose ends on to the middle of the line they stop in."""

@@ -16,6 +16,15 @@ def at_size(window: Window, sizing: Sizing) -> tuple[Window, tuple[Finding, ...]
 
     Raises: DrawingError, if the clearance leaves nothing, or the panel is no size for a window
     """
+    place, findings = drawing_to_panel(window, sizing)
+    return window.mapped(place, width_factor=place.a), findings
+
+
+def drawing_to_panel(window: Window, sizing: Sizing) -> tuple[Affine, tuple[Finding, ...]]:
+    """The map from the drawing's millimetres to the panel's, and what to know of it.
+
+    Raises: DrawingError, if the clearance leaves nothing, or the panel is no size for a window
+    """
     box = window.box
     findings: list[Finding] = []
     factor = sizing.scale
@@ -45,7 +54,7 @@ def at_size(window: Window, sizing: Sizing) -> tuple[Window, tuple[Finding, ...]
             "give its width in mm",
         )
     place = Affine(factor, 0.0, 0.0, factor, -box.left * factor, -box.top * factor)
-    return window.mapped(place, width_factor=factor), tuple(findings)
+    return place, tuple(findings)
 
 
 def _spare(window: Window, factor: float, wanted: tuple[float, float]) -> list[Finding]:
