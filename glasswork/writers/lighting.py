@@ -39,8 +39,9 @@ BARE_BOARD: Tint = (0.30, 0.245, 0.185)
 FALL_OFF = 0.34
 """Light lost from the middle of the panel to its corners, unless a light plan says better."""
 
-_BLOOM = ((0.45, 0.080), (1.8, 0.050), (7.0, 0.028), (24.0, 0.022))
-"""Glow spilling over the frame: spread in mm, share of the light."""
+_BLOOM = ((0.0027, 0.080), (0.011, 0.050), (0.042, 0.028), (0.144, 0.022))
+"""Glow spilling over the frame: spread over the panel's longer side, share of the light."""
+_HALO_SPREAD = 0.066
 _PENUMBRA_MM = 2.6
 _BESIDE_MM = 1.1
 
@@ -55,7 +56,7 @@ def light_up(scene: Scene, *, behind: Single | None = None, noise: bool = True) 
     rows, columns = scene.panel.shape
     light = _behind(scene, behind)
     glow, beside = _glow(scene, light)
-    halo = Field(blur(shrunk(scene.panel), 11.0 * scene.px_per_mm / SMALLER) / 255.0, columns)
+    halo = Field(blur(shrunk(scene.panel), _HALO_SPREAD * _longest(scene)) / 255.0, columns)
     room = _room(scene)
     picture = np.empty((rows, columns, 3), np.uint8)
 
@@ -164,11 +165,20 @@ def _gentle(scene: Scene) -> Single:
     """Full in the middle, falling off towards the corners."""
     x, y = _axes(scene)
     x0, y0 = scene.camera.origin_px
-    wide = np.flatnonzero(scene.panel.any(axis=0))
-    high = np.flatnonzero(scene.panel.any(axis=1))
-    half = max(len(wide), 1) / 2.0, max(len(high), 1) / 2.0
-    reach = 0.5 * (((x - x0) / half[0]) ** 2 + ((y - y0) / half[1]) ** 2)
+    wide, high = _extent(scene)
+    reach = 2.0 * (((x - x0) / wide) ** 2 + ((y - y0) / high) ** 2)
     return (1.0 - FALL_OFF * np.minimum(reach, 1.0)).astype(np.float32)
+
+
+def _extent(scene: Scene) -> tuple[float, float]:
+    """Columns and rows of the picture that the panel takes, at least one."""
+    seen = scene.panel > 0
+    return float(max(seen.any(axis=0).sum(), 1)), float(max(seen.any(axis=1).sum(), 1))
+
+
+def _longest(scene: Scene) -> float:
+    """The panel's longer side in pixels of a soft field."""
+    return max(_extent(scene)) / SMALLER
 
 
 def _glow(scene: Scene, light: Field) -> tuple[Field, Field]:
@@ -182,11 +192,13 @@ def _glow(scene: Scene, light: Field) -> tuple[Field, Field]:
     cv2 = opencv()
     half = cv2.resize(shown, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     wide = np.zeros_like(half)
-    for spread_mm, share in _BLOOM:
-        if spread_mm * mm > 3.0:
-            wide += np.float32(share) * blur(half, spread_mm * mm / 2.0)
+    longest = _longest(scene)
+    for reach, share in _BLOOM:
+        sigma = reach * longest
+        if sigma > 3.0:
+            wide += np.float32(share) * blur(half, sigma / 2.0)
         else:
-            total += np.float32(share) * blur(shown, spread_mm * mm)
+            total += np.float32(share) * blur(shown, sigma)
     total += cv2.resize(wide, shown.shape[1::-1], interpolation=cv2.INTER_CUBIC)
     around = blur(seen, _BESIDE_MM * mm)[..., None] + np.float32(0.08)
     return Field(total, columns), Field(blur(shown, _BESIDE_MM * mm) / around, columns)

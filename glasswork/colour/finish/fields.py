@@ -47,7 +47,7 @@ def sheet_px(longest_mm: float) -> int:
     return next((size for size in SIZES_PX if size >= wanted), SIZES_PX[-1])
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=40)
 def sheet_of(name: str, *, seed: int, size_px: int) -> NDArray[np.uint8]:
     """A finish's field, offsets -1..1 as 0..254, (size, size); 127 is 0.
 
