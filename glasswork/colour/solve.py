@@ -30,6 +30,9 @@ _STIFF: Final = 500.0
 _GRID: Final = 9
 """Device steps an axis among which the search begins."""
 
+_WIDTHS: Final = (0.05, 0.08, 0.12, 0.18, 0.25, 0.3)
+"""How far around the best place so far the last searches begin, in device values."""
+
 MET: Final = 0.02
 """A colour is met when its weighted difference is below this."""
 
@@ -138,14 +141,12 @@ def _other_samples(model: StackModel, wanted: Floats, metric: Floats, _best: Flo
     return device[_ranked(labs, wanted, metric, (0, 5, 20)).reshape(-1)]
 
 
-def _around(_model: StackModel, wanted: Floats, _metric: Floats, best: Floats) -> Floats:
-    """Scattered around the best place found so far; the same scatter every time."""
-    scatter = np.random.default_rng(len(wanted))
-    parts = [
-        best + scatter.normal(0.0, width, best.shape)
-        for width in (0.05, 0.08, 0.12, 0.18, 0.25, 0.3)
-    ]
-    return np.asarray(np.clip(np.concatenate(parts), 0.0, 1.0))
+def _around(model: StackModel, _wanted: Floats, _metric: Floats, best: Floats) -> Floats:
+    """Scattered around the best place found so far; the same scatter for every colour, so that a
+    colour's answer does not hang on the others in its batch."""
+    scatter = np.random.default_rng(7).normal(size=(len(_WIDTHS), 1, model.values))
+    begin = best[None] + np.array(_WIDTHS)[:, None, None] * scatter
+    return np.asarray(np.clip(begin, 0.0, 1.0)).reshape(-1, model.values)
 
 
 def difference_metric(targets: Floats, *, hold_hue: float = 1.0) -> Floats:

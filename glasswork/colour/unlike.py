@@ -44,9 +44,8 @@ def improve(stack: Printed, profile: PrinterProfile, light: Light) -> Printed:
     if not len(poor):
         return replace(stack, model=model, codes=same)
     wanted = stack.wanted[poor]
-    scatter = np.random.default_rng(films)
-    starts = np.concatenate([same[poor] / 255.0] * _TRIES)
-    starts = np.clip(starts + scatter.normal(0.0, 0.15, starts.shape), 0.0, 1.0)
+    scatter = np.random.default_rng(films).normal(0.0, 0.15, (_TRIES, 1, model.values))
+    starts = np.clip(same[poor][None] / 255.0 + scatter, 0.0, 1.0).reshape(-1, model.values)
     found = solve(model, np.tile(wanted, (_TRIES, 1)), starts=starts, again=False)
     miss = found.miss.reshape(_TRIES, -1)
     best = miss.argmin(axis=0), np.arange(len(poor))

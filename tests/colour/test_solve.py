@@ -127,3 +127,15 @@ def test_what_is_refused(dye: PrinterProfile, led: Light) -> None:
             solve(model, np.array(wrong))
     with pytest.raises(ColourError, match="lets no ink"):
         solve(make_stack(replace(dye, ink_limit=0.0), led, 2), np.array([[50.0, 0.0, 0.0]]))
+
+
+def test_a_colours_answer_does_not_hang_on_its_batch(dye: PrinterProfile, led: Light) -> None:
+    model = make_stack(dye, led, 2)
+    rng = np.random.default_rng(3)
+    wanted = rng.uniform((5.0, -90.0, -90.0), (95.0, 90.0, 90.0), (40, 3))
+    together = solve(model, wanted)
+    codes = quantise(model, together.device, wanted, together.miss)
+    for i in range(0, 40, 5):
+        alone = solve(model, wanted[i : i + 1])
+        again = quantise(model, alone.device, wanted[i : i + 1], alone.miss)
+        assert np.abs(again[0] - codes[i]).max() <= 1
