@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from glasswork.errors import GlassworkError
 from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.report import REPORT_FILE, CheckReport, FilmPageReport, Report
-from glasswork.planar import Area
+from glasswork.planar import Area, AreaSet, last_holding
 from glasswork.readers.svg import read_svg
 from glasswork.units import mm_to_pt, mm_to_px, pt_to_mm
 from glasswork.writers.report import parse_report
@@ -37,6 +37,8 @@ FACES_LIMIT_MM: Final = 0.01
 BOX_LIMIT_MM: Final = 0.01
 COLOUR_LIMIT: Final = 1
 PREVIEW_PX: Final = 1600
+SPOT_MM2: Final = 0.1
+"""A bare spot smaller than this, in the bleed under a lead, shows no light."""
 CLEAR_FROM: Final = 240
 """A pane whose lightest channel values are all at least this may look like bare film."""
 
@@ -329,13 +331,9 @@ def _cover(
         Affine(*facts.panel_to_file_mm).inverse()
     )
     bleed = max(0.0, report.registration.bleed_mm - 0.1)
-    width, height = report.size_mm
     holes = [Region(hole) for region in solid.regions() for hole in region.holes]
-    openings = [
-        Area.of([hole])
-        for hole in holes
-        if 0.0 < hole.box.centre[0] < width and 0.0 < hole.box.centre[1] < height
-    ]
+    glazed = last_holding([pane.seed_point_mm for pane in report.panes], AreaSet.of_regions(holes))
+    openings = [Area.of([holes[i]]) for i in sorted(set(glazed)) if i >= 0]
     seen = Area.union([opening.grown(bleed) for opening in openings])
     for picture in pictures:
         bare = _bare_mm2(picture, seen, report)
@@ -369,13 +367,14 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
     bare = cv2.inRange(rgb, (CLEAR_FROM,) * 3, (255,) * 3) & (mask * 255)
     bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     _, labels, stats, _ = cv2.connectedComponentsWithStats(bare, connectivity=4, ltype=cv2.CV_32S)
-    counts = stats[:, cv2.CC_STAT_AREA].astype(float)
+    counts = stats[:, cv2.CC_STAT_AREA] / px**2
+    counts[counts < SPOT_MM2] = 0.0
     counts[0] = 0.0
     for pane in report.panes:
         if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM:
             x, y = to_page.apply(pane.seed_point_mm)
             counts[labels[int(y * px) - top, int(x * px) - left]] = 0.0
-    return float(counts.sum()) / px**2
+    return float(counts.sum())
 
 
 # -- frame files -----------------------------------------------------------------------------

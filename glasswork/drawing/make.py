@@ -8,7 +8,7 @@ from glasswork.drawing.areas import leaded_by_area
 from glasswork.drawing.dashes import drawn_paths
 from glasswork.drawing.gapped import leaded_by_gaps
 from glasswork.drawing.gaps import no_pane
-from glasswork.drawing.inks import Roles, is_dark, pen_of
+from glasswork.drawing.inks import Roles, is_dark, paint_tone, pen_of
 from glasswork.drawing.lines import leaded_by_lines
 from glasswork.drawing.members import Leaded, members_of
 from glasswork.drawing.pane_ids import place_ids, reading_order
@@ -107,7 +107,7 @@ class _Fills:
         self._light = [
             (mark.fill, region)
             for mark in art.marks
-            if mark.fill is not None and not is_dark(mark.fill)
+            if mark.fill is not None and not is_dark(mark.fill) and roles.of(mark) is not Role.PAINT
             for region in mark.area
         ]
         self._paint = [mark for mark in art.marks if roles.of(mark) is Role.PAINT]
@@ -128,7 +128,8 @@ class _Fills:
             if not area.is_empty:
                 box = area.bounds
                 wide = mark.width_mm or max(1e-3, min(box.width, box.height))
-                found.append(PaintStroke(area=area.regions(), width_mm=wide))
+                tone = paint_tone(mark.stroke or mark.fill)
+                found.append(PaintStroke(area=area.regions(), width_mm=wide, tone=tone))
         return tuple(found)
 
 

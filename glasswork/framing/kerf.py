@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import ceil, hypot, pi
 
 import numpy as np
@@ -26,14 +27,19 @@ def cut_paths(layer: FrameLayer, cutter: Cutter) -> tuple[CutPath, ...]:
 
     Raises: FrameError, if a hole or part is narrower than the kerf
     """
-    pieces = tuple(piece.mapped(layer.panel_to_file) for piece in layer.pieces)
     kerf = cutter.kerf_for(layer.thickness_mm)
     cut = [
-        path
-        for number, piece in enumerate(pieces, start=1)
+        _placed(path, layer.panel_to_file)
+        for number, piece in enumerate(layer.pieces, start=1)
         for path in piece_paths(piece, kerf, label=f"{layer.file} {number}")
     ]
     return ordered((*layer.marks, *cut))
+
+
+def _placed(path: CutPath, place: Affine) -> CutPath:
+    """A path moved, and mirrored where the map mirrors: front and back keep the same curves."""
+    bulges = tuple(-bulge for bulge in path.bulges) if place.mirrors else path.bulges
+    return replace(path, points=place.ring(path.points), bulges=bulges)
 
 
 def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, ...]:

@@ -1,0 +1,141 @@
+"""Scans against the drawing they were made from."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+
+from glasswork.drawing.make import make_window
+from glasswork.drawing.trace import close_gaps, even_paper
+from glasswork.errors import DrawingError
+from glasswork.model.geometry import Region
+from glasswork.model.window import Scan, Sizing, Window
+from glasswork.planar import Area
+
+DPI = 300
+PX = DPI / 25.4
+COLUMNS, ROWS, PANE_MM, LEAD_MM, BORDER_MM = 4, 5, 15.0, 1.2, 3.0
+WIDE = BORDER_MM * 2 + COLUMNS * PANE_MM + (COLUMNS - 1) * LEAD_MM
+HIGH = BORDER_MM * 2 + ROWS * PANE_MM + (ROWS - 1) * LEAD_MM
+
+
+def _grid(
+    *, turn_deg: float = 0.0, gap_mm: float = 0.0, noise: float = 0.0, shade: float = 0.0
+) -> Scan:
+    """A grid of leads on paper, with the faults that a scan has."""
+    rng = np.random.default_rng(7)
+    margin = 10.0
+    size = (round((HIGH + 2 * margin) * PX), round((WIDE + 2 * margin) * PX))
+    page = np.full(size, 235.0, np.float32)
+
+    def box(x0: float, y0: float, x1: float, y1: float, value: float) -> None:
+        left, top, right, bottom = (round((v + margin) * PX) for v in (x0, y0, x1, y1))
+        page[top:bottom, left:right] = value
+
+    box(0, 0, WIDE, HIGH, 30.0)
+    for row in range(ROWS):
+        for column in range(COLUMNS):
+            x = BORDER_MM + column * (PANE_MM + LEAD_MM)
+            y = BORDER_MM + row * (PANE_MM + LEAD_MM)
+            box(x, y, x + PANE_MM, y + PANE_MM, 235.0)
+    if gap_mm:
+        x = BORDER_MM + PANE_MM
+        box(x - 0.1, BORDER_MM + 6.0, x + LEAD_MM + 0.1, BORDER_MM + 6.0 + gap_mm, 235.0)
+    height, width = page.shape
+    if turn_deg:
+        turn = cv2.getRotationMatrix2D((width / 2, height / 2), turn_deg, 1.0)
+        page = cv2.warpAffine(page, turn, (width, height), borderValue=(235.0,))
+    page *= 1.0 - shade * np.linspace(0, 1, width, dtype=np.float32)[None]
+    page += rng.normal(0, noise, page.shape).astype(np.float32)
+    grey = np.clip(page, 0, 255).astype(np.uint8)
+    return Scan(name="grid.png", grey=grey, mm_per_px=25.4 / DPI)
+
+
+def _window(scan: Scan) -> Window:
+    return make_window(scan, roles={}, sizing=Sizing())[0]
+
+
+@pytest.mark.parametrize(
+    "faults",
+    [
+        {},
+        {"noise": 8.0},
+        {"shade": 0.4, "noise": 4.0},
+        {"turn_deg": 2.0},
+        {"gap_mm": 1.0},
+        {"turn_deg": -1.5, "noise": 6.0, "shade": 0.3, "gap_mm": 1.0},
+    ],
+)
+def test_a_grid_of_known_size(faults: dict[str, float]) -> None:
+    window = _window(_grid(**faults))
+    assert len(window.panes) == COLUMNS * ROWS
+    assert window.size_mm == pytest.approx((WIDE, HIGH), abs=0.25)
+    areas = np.sort([pane.region.area_mm2 for pane in window.panes])
+    assert np.median(areas) == pytest.approx(PANE_MM**2, rel=0.01)
+    assert areas == pytest.approx(np.full(len(areas), PANE_MM**2), rel=0.02)
+    widths = [m.width_mm for m in window.members if m.role == "lead"]
+    assert np.median(widths) == pytest.approx(LEAD_MM, abs=0.1)
+
+
+def test_panes_and_members_tile_the_outline() -> None:
+    window = _window(_grid(noise=6.0, turn_deg=1.0))
+    whole = Area.of([window.outline])
+    parts: list[Region] = [pane.region for pane in window.panes]
+    parts += [region for member in window.members for region in member.area]
+    total = sum(region.area_mm2 for region in parts)
+    assert total == pytest.approx(whole.area_mm2, rel=1e-6)
+    assert (whole - Area.of(parts)).area_mm2 <= 1e-6 * whole.area_mm2
+
+
+def test_uneven_light_is_evened_out() -> None:
+    grey = _grid(shade=0.5).grey
+    even = even_paper(grey, mm_per_px=25.4 / DPI)
+    paper = even[5:40, 5:-5]
+    assert paper.min() > 235
+    assert int(grey[5:40, 5:-5].min()) < 130
+
+
+def test_a_gap_is_bridged_by_a_line_no_wider_than_the_line() -> None:
+    lines = np.zeros((60, 200), np.uint8)
+    lines[25:35, 10:90] = 1
+    lines[25:35, 100:190] = 1
+    closed, bridges = close_gaps(lines, gap_px=15.0)
+    assert bridges == 1
+    assert closed[30, 10:190].all()
+    assert closed[:24].sum() == 0
+    assert closed[36:].sum() == 0
+
+
+def test_a_wider_gap_stays_open() -> None:
+    lines = np.zeros((60, 200), np.uint8)
+    lines[25:35, 10:80] = 1
+    lines[25:35, 110:190] = 1
+    closed, bridges = close_gaps(lines, gap_px=15.0)
+    assert bridges == 0
+    assert (closed == lines).all()
+
+
+def test_coloured_panes_keep_their_colour() -> None:
+    scan = _grid()
+    rgb = np.repeat(scan.grey[:, :, None], 3, axis=2)
+    rgb[(rgb[:, :, 0] > 200) & (np.arange(rgb.shape[1])[None] < 500)] = (40, 90, 190)
+    coloured = Scan(name="c.png", grey=scan.grey, mm_per_px=scan.mm_per_px, rgb=rgb)
+    fills = {pane.fill for pane in _window(coloured).panes}
+    assert fills == {None, "#285abe"}
+
+
+def test_a_scan_without_size_needs_one() -> None:
+    scan = _grid()
+    bare = Scan(name="g.png", grey=scan.grey, mm_per_px=None)
+    with pytest.raises(DrawingError, match="size"):
+        make_window(bare, roles={}, sizing=Sizing())
+    window, _ = make_window(bare, roles={}, sizing=Sizing(width_mm=80.0))
+    assert window.size_mm[0] == pytest.approx(80.0)
+
+
+@pytest.mark.parametrize("value", [255, 128])
+def test_an_empty_page_is_refused(value: int) -> None:
+    blank = Scan(name="b.png", grey=np.full((300, 300), value, np.uint8), mm_per_px=0.1)
+    with pytest.raises(DrawingError):
+        make_window(blank, roles={}, sizing=Sizing())
