@@ -51,6 +51,14 @@ def is_dark(colour: str) -> bool:
     return (light < 0.02 and coloured < 0.35) or (light < DARKEST_GLASS and coloured < 0.12)
 
 
+def paint_tone(colour: str | None) -> float:
+    """How opaque a painted mark is meant: 1 where its colour is dark, less the paler it is."""
+    if colour is None or is_dark(colour):
+        return 1.0
+    light = sum(int(colour[i : i + 2], 16) for i in (1, 3, 5)) / (3.0 * 255.0)
+    return max(0.05, 1.0 - light)
+
+
 def _linear(value: float) -> float:
     return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
 

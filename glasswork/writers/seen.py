@@ -18,6 +18,7 @@ from glasswork.writers.scene import Camera, Film, Packed, draw, place
 Srgb = tuple[float, float, float]
 """0-1."""
 
+_HEAVIEST_SHADE = 0.85
 _UNLIT = 0.05
 """Of the light that goes through the film twice, where the separation does not say."""
 
@@ -115,5 +116,16 @@ def _drawn(
     for pane in window.panes:
         r, g, b = (round(255.0 * value) for value in colours.get(pane.glass or "", (1.0,) * 3))
         draw(image, Packed.of(limits.get(pane.id) or (pane.region,)), camera, 0.0, (r, g, b))
+    _shade(image, window, camera)
     draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
     return image
+
+
+def _shade(image: Bytes, window: Window, camera: Camera) -> None:
+    """Dim what painted shades cover, nearly as their pictures will."""
+    for stroke in window.paint:
+        if stroke.tone < 1.0:
+            dim = np.full(image.shape, 255, np.uint8)
+            left = round(255.0 * (1.0 - _HEAVIEST_SHADE * stroke.tone))
+            draw(dim, Packed.of(stroke.area), camera, 0.0, (left, left, left))
+            image[...] = opencv().multiply(image, dim, scale=1.0 / 255.0)
