@@ -50,7 +50,7 @@ def by_hand_separation(
     for glass, lab in zip(glasses, wanted, strict=True):
         codes = np.rint(np.asarray(display_codes(glass, lab)) * 255.0)
         device = codes / 255.0
-        told = describe_glass(model, device, light)
+        told = describe_glass(model, device)
         seen = model.lab(device)
         off = float(delta_e00(seen, lab))
         r, g, b = (int(code) for code in codes)

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from glasswork.colour.density import broadband_density
-from glasswork.colour.lab import D65_XYZ, linear_srgb_of_lab
+from glasswork.colour.lab import D65_XYZ, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats
@@ -36,7 +36,7 @@ class Told:
     sentence: str
 
 
-def describe_glass(model: StackModel, device: Floats, light: Light) -> Told:  # noqa: ARG001
+def describe_glass(model: StackModel, device: Floats) -> Told:
     """device : (values,) 0-1, as printed"""
     films = np.stack([model.film.transmittance(film) for film in model.films_of(device)])
     above = broadband_density(model.transmittance(device) / model.clear)
@@ -56,13 +56,7 @@ def unlit_srgb(model: StackModel, films: Floats) -> Floats:
     pile = stack_plate(films * model.base, face=model.face)
     returned = pile.transmittance**2 * WALL / (1.0 - pile.back * WALL)
     xyz = returned @ _daylight()
-    return np.clip(linear_srgb_of_lab(_lab(xyz)), 0.0, 1.0)
-
-
-def _lab(xyz: Floats) -> Floats:
-    from glasswork.colour.lab import lab_of_ratios
-
-    return lab_of_ratios(xyz / D65_XYZ)
+    return np.clip(linear_srgb_of_lab(lab_of_ratios(xyz / D65_XYZ)), 0.0, 1.0)
 
 
 @lru_cache(maxsize=1)

@@ -81,7 +81,7 @@ def separate(
     if count not in stacks:
         stacks[count] = printed(glasses, profile, light, films=count)
     chosen = stacks[count]
-    entries = tuple(_entry(glass, chosen, i, light) for i, glass in enumerate(glasses))
+    entries = tuple(_entry(glass, chosen, i) for i, glass in enumerate(glasses))
     separation = Separation(
         count=count,
         identical=all(len(set(entry.device)) == 1 for entry in entries),
@@ -195,9 +195,9 @@ def _row(count: int, stack: Printed, weights: Floats) -> FilmsRow:
     )
 
 
-def _entry(glass: Glass, stack: Printed, i: int, light: Light) -> GlassOnFilm:
+def _entry(glass: Glass, stack: Printed, i: int) -> GlassOnFilm:
     device = stack.codes[i] / 255.0
-    told = describe_glass(stack.model, device, light)
+    told = describe_glass(stack.model, device)
     films = stack.model.films_of(stack.codes[i])
     return GlassOnFilm(
         glass=glass.id,
