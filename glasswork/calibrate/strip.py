@@ -23,7 +23,18 @@ _TOP_MM: Final = 26.0
 """The band above the patches: code, title, fiducials."""
 _LEFT_MM: Final = (FRAME_MM - COLUMNS * PATCH_MM) / 2.0
 _CODE: Final = re.compile(r"GLASSWORK ([FQ])([3-5]) (\d{1,3})\Z")
-_CLEAR_COLUMNS: Final = (0, 4, 9, 13, 17)
+_CLEAR: Final = {
+    "F": {
+        0: (0, 4, 9, 13, 17),
+        3: (2, 6, 8, 11, 15),
+        6: (0, 5, 10, 12, 17),
+        8: (1, 3, 7, 14, 16),
+        11: (0, 4, 8, 13, 17),
+    },
+    "Q": {0: (0, 4, 9, 13, 17), 2: (0, 3, 7, 11, 17)},
+}
+"""Columns of bare film in some rows: no two rows alike, or a surface that bends with the columns
+would follow an edge of a shadow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,16 +43,14 @@ class _Kind:
 
     title: str
     rows: int
-    clear_rows: tuple[int, ...]
+    clear: dict[int, tuple[int, ...]]
     first: int
     height_mm: float
 
 
 _KINDS: Final = {
-    "F": _Kind(
-        title="calibration strip", rows=12, clear_rows=(0, 3, 6, 8, 11), first=0, height_mm=256.0
-    ),
-    "Q": _Kind(title="quick strip", rows=3, clear_rows=(0, 2), first=10, height_mm=67.0),
+    "F": _Kind(title="calibration strip", rows=12, clear=_CLEAR["F"], first=0, height_mm=256.0),
+    "Q": _Kind(title="quick strip", rows=3, clear=_CLEAR["Q"], first=10, height_mm=67.0),
 }
 
 
@@ -111,11 +120,9 @@ def _fiducials(kind: _Kind, block: Box) -> tuple[Fiducial, ...]:
 
 
 def _patches(kind: _Kind, steps: int, order: int, *, quick: bool) -> tuple[Patch, ...]:
-    wanted = _colours(
-        steps, kind.rows * COLUMNS - len(kind.clear_rows) * len(_CLEAR_COLUMNS), quick
-    )
+    clear = {(row, column) for row, columns in kind.clear.items() for column in columns}
+    wanted = _colours(steps, kind.rows * COLUMNS - len(clear), quick)
     random.Random(order).shuffle(wanted)
-    clear = {(row, column) for row in kind.clear_rows for column in _CLEAR_COLUMNS}
     rest = iter(wanted)
     patches = []
     for row, column in product(range(kind.rows), range(COLUMNS)):

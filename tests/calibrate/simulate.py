@@ -12,7 +12,7 @@ National Physical Laboratory). The other cameras, all inks and films are invente
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
 
@@ -282,7 +282,6 @@ class Scene:
     lamp_tilt: float = 0.0
     misfit_mm: float = 0.15
     fill: float = 0.86
-    extra: dict[str, float] = field(default_factory=dict)
 
     def but(self, **changes: object) -> Scene:
         return replace(self, **changes)  # type: ignore[arg-type]
