@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.colour.finish.cut import Cut, Patch, cut_pane, matting_of, patch_of, shading_of
+from glasswork.colour.finish.fields import sheet_of
 from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
 from glasswork.colour.predict import make_stack
 from glasswork.colour.table import Cache, device_cube
@@ -103,10 +104,14 @@ def glaze_cuts(
 ) -> Glazing:
     """Find the tones of pieces already cut; at least one."""
     printed = {glass.glass: glass for glass in separation.glasses}
+    sheets = dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts)
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        list(pool.map(lambda sheet: sheet_of(sheet[0], seed=sheet[1], size_px=sheet[2]), sheets))
+        histograms = np.stack(list(pool.map(_histogram, cuts)))
     tones = tones_of(
         [printed[cut.glass_id] for cut in cuts],
         [cut.finish for cut in cuts],
-        np.stack([_histogram(cut) for cut in cuts]),
+        histograms,
         model=make_stack(profile, light, separation.count, unlike=not separation.identical),
         cube=device_cube(profile, light, separation.count, cache=cache),
         strength=settings.strength,
