@@ -75,11 +75,15 @@ class Text:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Picture:
-    """A lossless picture placed in a box, (rows, columns, 3) uint8, shown only inside the mask."""
+    """A lossless picture placed in a box, (rows, columns, 3) uint8, shown only inside the mask.
+
+    to_page : moves the box, with turns and mirroring; the mask is in page mm already
+    """
 
     box: Box
     pixels: NDArray[np.uint8]
     mask: Regions = ()
+    to_page: Affine = Affine()
 
 
 Item = Fill | Line | Lines | Text | Picture
@@ -112,7 +116,10 @@ class Document:
 class FilmPage:
     """Where a film lies on its page, and the registration marks' centres, in page mm.
 
-    rules : the two 100 mm rules as (first end, last end): the middles of the end ticks
+    rules : the two 100 mm rules as (first end, last end): the middles of the end ticks. They are
+        100 mm long where the printer prints true, else stretched so that they come out so
+    copy : counts from 1 where the panel is printed several times
+    panes : ids of the panes on it, where a film is divided into several; else empty
     """
 
     page: int
@@ -121,3 +128,5 @@ class FilmPage:
     panel_to_page: Affine
     marks: tuple[Point, ...]
     rules: tuple[tuple[Point, Point], ...] = ()
+    copy: int = 1
+    panes: tuple[str, ...] = ()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
 from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.sheet import Fill, Item, Text
 from glasswork.model.typeface import text_width_pt
-from glasswork.sheets.layout import Placed
+from glasswork.sheets.layout import ODD_MARK_MM, Laid, Placed
 from glasswork.sheets.marks import BLACK
 from glasswork.units import pt_to_mm
 
@@ -19,39 +21,79 @@ _KEY_MM: Final = 10.5
 _SOFT: Final = (222, 222, 222)
 
 
-def film_heading(
-    placed: Placed, *, outline: Region, label: str, film: int, films: int, mirrored: bool
-) -> tuple[Item, ...]:
-    """Three lines of text on the left and the orientation key on the right."""
-    left, top, right, _ = placed.heading
-    key_left = right - 2.4 * _KEY_MM
-    title = f"{label}: film {film} of {films}"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageTold:
+    """What is said of a film on its page."""
+
+    label: str
+    film: int
+    films: int
+    mirrored: bool
+    copy: int = 1
+    copies: int = 1
+
+    @property
+    def name(self) -> str:
+        copy = f", copy {self.copy} of {self.copies}" if self.copies > 1 else ""
+        return f"film {self.film} of {self.films}{copy}"
+
+
+def film_heading(laid: Laid, told: Sequence[PageTold], *, outline: Region) -> tuple[Item, ...]:
+    """Three lines of text on the left and, for a film alone, the orientation key on the right."""
+    left, top, right, _ = laid.heading
+    alone = len(told) == 1
+    end = right - 2.4 * _KEY_MM if alone else right
+    labels = ", ".join(dict.fromkeys(one.label for one in told))
+    name = told[0].name if alone else f"{len(told)} films"
+    note = (
+        ink_face_note(told[0])
+        if alone
+        else "Every film says above its left corner which it is and which way its ink faces."
+    )
+    key = _key(laid, outline, told[0]) if alone else ()
     return (
         Text(
             at=(left, top + 3.2),
-            text=clipped(title, 10.0, key_left - left - 2.0, bold=True),
+            text=titled(labels, f": {name}", 10.0, end - left - 2.0),
             size_pt=10.0,
             bold=True,
         ),
-        Text(
-            at=(left, top + 7.0),
-            text=ink_face_note(film, films, mirrored=mirrored),
-            size_pt=7.5,
-        ),
+        Text(at=(left, top + 7.0), text=note, size_pt=7.5),
         Text(at=(left, top + 10.4), text=PRINT_NOTE, size_pt=7.5),
-        *_key(placed, outline, film=film, mirrored=mirrored),
+        *key,
     )
 
 
-def ink_face_note(film: int, films: int, *, mirrored: bool) -> str:
+def film_caption(placed: Placed, told: PageTold) -> tuple[Item, ...]:
+    """Above a film that shares its page, between its upper marks: name, ink face, top."""
+    box = placed.film
+    top = "top to the right" if placed.turned else "top upwards"
+    ink = "ink to the back" if told.mirrored else "ink to the front"
+    room = box.width - ODD_MARK_MM - 4.0
+    texts = (f"{told.label}, {told.name}, {ink}, {top}", f"{told.name}, {ink}", f"film {told.film}")
+    text = next((t for t in texts if pt_to_mm(text_width_pt(t, 7.0)) <= room), "")
+    return (Text(at=(box.left, box.top - 2.6), text=text, size_pt=7.0),) if text else ()
+
+
+def ink_face_note(told: PageTold) -> str:
     """Which way the printed side looks, and where the film lies in the stack."""
-    where = ""
-    if films > 1:
-        where = "the front film" if film == 1 else "the back film" if film == films else "between"
-        where = f" Lies as {where}." if where != "between" else " Lies between the others."
-    if mirrored:
+    if told.films == 1:
+        where = ""
+    elif told.film == 1:
+        where = " Lies as the front film."
+    elif told.film == told.films:
+        where = " Lies as the back film."
+    else:
+        where = " Lies between the others."
+    if told.mirrored:
         return f"Ink face to the back, away from the viewer (printed mirrored).{where}"
     return f"Ink face to the front, towards the viewer.{where}"
+
+
+def titled(label: str, name: str, size_pt: float, width_mm: float) -> str:
+    """The label and a name after it; where both are too wide, the label is shortened."""
+    room = width_mm - pt_to_mm(text_width_pt(name, size_pt, bold=True))
+    return f"{clipped(label, size_pt, room, bold=True)}{name}"
 
 
 def clipped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -> str:
@@ -63,10 +105,11 @@ def clipped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -
     return f"{text.rstrip()}…"
 
 
-def _key(placed: Placed, outline: Region, *, film: int, mirrored: bool) -> tuple[Item, ...]:
+def _key(laid: Laid, outline: Region, told: PageTold) -> tuple[Item, ...]:
     """The panel's shape as it lies on the page, an arrow to its top, and a word that reads right
     only when one looks at the front."""
-    right, top = placed.heading.right, placed.heading.top
+    right, top = laid.heading.right, laid.heading.top
+    placed = laid.placed[0]
     box = outline.mapped(placed.to_page).box
     scale = _KEY_MM / max(box.width, box.height)
     middle = (right - _KEY_MM / 2.0, top + _KEY_MM / 2.0)
@@ -83,14 +126,14 @@ def _key(placed: Placed, outline: Region, *, film: int, mirrored: bool) -> tuple
     return (
         Fill(area=(shape,), colour=_SOFT, name="key"),
         Fill(area=(_arrow(shrink, middle),), colour=BLACK, name="key"),
-        Text(at=number, text=str(film), size_pt=16.0, bold=True, anchor="end"),
+        Text(at=number, text=str(told.film), size_pt=16.0, bold=True, anchor="end"),
         Text(
             at=(right - _KEY_MM - 6.5, top + 8.6),
             text="FRONT",
             size_pt=7.5,
             bold=True,
             anchor="middle",
-            mirrored=mirrored,
+            mirrored=told.mirrored,
         ),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,17 +26,30 @@ _APART_MM: Final = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """A film on its page; all in the page's true millimetres, before print-scale compensation.
+    """A film on its page.
 
+    film : the box of its trimmed outline on the page
     turned : the panel lies on its side, its top to the right
     """
 
     to_page: Affine
     film: Box
     marks: tuple[Point, ...]
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """One page of films. jobs : which films, as indices; free : room left for a check strip
+
+    Films, marks, rules and heading do not overlap, and all lie where the printer reaches.
+    """
+
+    jobs: tuple[int, ...]
+    placed: tuple[Placed, ...]
     rules: tuple[Rule, Rule]
     heading: Box
-    turned: bool
+    free: tuple[Box, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,35 +70,139 @@ class Room:
             body=Box(left, split, right, bottom),
         )
 
+    def too_small(self, film: Box) -> SheetError:
+        most = (self.body.width - 2 * RIM_MM, self.body.height - 2 * RIM_MM)
+        return SheetError(
+            f"film on {self.name}",
+            f"a film of {film.width:.1f} x {film.height:.1f} mm, pin ears included, is larger than "
+            f"the {most[0]:.1f} x {most[1]:.1f} mm that the page holds beside marks and rules",
+            "choose a smaller width or scale, or a larger page",
+        )
 
-def place_film(film: Box, room: Room, *, mirrored: bool) -> Placed:
-    """A film, given by the box of its trimmed outline in panel mm, laid on a page.
 
-    It is laid upright if that fits, else on its side.
+def lay_singly(films: Sequence[Box], room: Room, *, mirrored: Sequence[bool]) -> tuple[Laid, ...]:
+    """Each film, given by the box of its trimmed outline in panel mm, on a page of its own.
 
-    Raises: SheetError, if it fits neither way
+    A film is laid upright if that fits, else on its side.
+
+    Raises: SheetError, if one fits neither way
     """
+    return tuple(
+        _alone(number, film, room, mirrored=flip)
+        for number, (film, flip) in enumerate(zip(films, mirrored, strict=True))
+    )
+
+
+def _alone(number: int, film: Box, room: Room, *, mirrored: bool) -> Laid:
     for turned in (False, True):
         width, height = (film.height, film.width) if turned else (film.width, film.height)
         spot = _spot(width, height, room.body)
         if spot is not None:
             lying, rules = spot
-            to_page = _laid(film, lying, turned=turned, mirrored=mirrored)
-            return Placed(
-                to_page=to_page,
-                film=lying,
-                marks=tuple(to_page.apply(mark) for mark in panel_marks(film)),
+            return Laid(
+                jobs=(number,),
+                placed=(_placed(film, lying, turned=turned, mirrored=mirrored),),
                 rules=rules,
                 heading=room.heading,
-                turned=turned,
+                free=_left_over(lying, rules, room.body),
             )
-    most = (room.body.width - 2 * RIM_MM, room.body.height - 2 * RIM_MM)
-    raise SheetError(
-        f"film on {room.name}",
-        f"a film of {film.width:.1f} x {film.height:.1f} mm, pin ears included, is larger than the "
-        f"{most[0]:.1f} x {most[1]:.1f} mm that the page holds beside marks and rules",
-        "choose a smaller width or scale, or a larger page",
+    raise room.too_small(film)
+
+
+def lay_together(films: Sequence[Box], room: Room, *, mirrored: Sequence[bool]) -> tuple[Laid, ...]:
+    """Films row by row, as many on a page as fit; tall ones first would save little, so the order
+    is kept. A film that fits no shared page gets one of its own.
+
+    Raises: SheetError, if one fits no page
+    """
+    strip = RULE_DEPTH_MM + _GAP_MM
+    body = Box(room.body.left + strip, room.body.top, room.body.right, room.body.bottom - strip)
+    pages: list[Laid] = []
+    row = _Rows(body)
+    for number, (film, flip) in enumerate(zip(films, mirrored, strict=True)):
+        if not row.take(number, film, mirrored=flip):
+            pages += _closed(row, room, body)
+            row = _Rows(body)
+            if not row.take(number, film, mirrored=flip):
+                pages.append(_alone(number, film, room, mirrored=flip))
+    return (*pages, *_closed(row, room, body))
+
+
+def _closed(rows: _Rows, room: Room, body: Box) -> list[Laid]:
+    if not rows.jobs:
+        return []
+    down = body.top + RULE_OVERHANG_MM
+    rules = (
+        Rule(start=(body.left + RULE_OVERHANG_MM, body.bottom + _GAP_MM), level=True, ticks=1),
+        Rule(start=(body.left - _GAP_MM, down), level=False, ticks=-1),
     )
+    beside = Box(rules[0].box.right + 4.0, body.bottom - 4.0, body.right, room.body.bottom)
+    below = Box(body.left, rows.bottom + _GAP_MM, body.right, body.bottom)
+    return [
+        Laid(
+            jobs=tuple(rows.jobs),
+            placed=tuple(rows.placed),
+            rules=rules,
+            heading=room.heading,
+            free=(below, beside),
+        )
+    ]
+
+
+class _Rows:
+    """Films laid row by row."""
+
+    def __init__(self, body: Box) -> None:
+        self.body = body
+        self.jobs: list[int] = []
+        self.placed: list[Placed] = []
+        self._x, self._y, self.bottom = body.left, body.top, body.top
+
+    def take(self, number: int, film: Box, *, mirrored: bool) -> bool:
+        """Lay one more film, upright or on its side; False if it does not fit."""
+        spot = self._upright_or_turned(film)
+        if spot is None:
+            return False
+        (x, y), turned = spot
+        width, height = (film.height, film.width) if turned else (film.width, film.height)
+        lying = Box(x + RIM_MM, y + RIM_MM, x + RIM_MM + width, y + RIM_MM + height)
+        self.jobs.append(number)
+        self.placed.append(_placed(film, lying, turned=turned, mirrored=mirrored))
+        self._x, self._y = lying.right + RIM_MM, y
+        self.bottom = max(self.bottom, lying.bottom + RIM_MM)
+        return True
+
+    def _upright_or_turned(self, film: Box) -> tuple[Point, bool] | None:
+        rooms = ((self._x, self._y), (self.body.left, self.bottom))
+        for x, y in rooms:
+            for turned in (False, True):
+                width, height = (film.height, film.width) if turned else (film.width, film.height)
+                right, low = x + width + 2 * RIM_MM, y + height + 2 * RIM_MM
+                if right <= self.body.right and low <= self.body.bottom:
+                    return (x, y), turned
+        return None
+
+
+def _placed(film: Box, lying: Box, *, turned: bool, mirrored: bool) -> Placed:
+    to_page = _laid(film, lying, turned=turned, mirrored=mirrored)
+    return Placed(
+        to_page=to_page,
+        film=lying,
+        marks=tuple(to_page.apply(mark) for mark in panel_marks(film)),
+        turned=turned,
+    )
+
+
+def _left_over(film: Box, rules: tuple[Rule, Rule], body: Box) -> tuple[Box, ...]:
+    """Below everything, and right of the film."""
+    level, upright = rules
+    low = max(film.bottom + RIM_MM, level.box.bottom)
+    left = body.left
+    if upright.box.bottom > low + _GAP_MM:
+        left = upright.box.right + _GAP_MM
+    below = Box(left, low + _GAP_MM, body.right, body.bottom)
+    beside = Box(film.right + RIM_MM + _GAP_MM, film.top, body.right, film.bottom)
+    return (below, beside)
 
 
 def panel_marks(film: Box) -> tuple[Point, ...]:

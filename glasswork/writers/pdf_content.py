@@ -10,7 +10,7 @@ from typing import Any, assert_never
 
 import numpy as np
 
-from glasswork.model.geometry import Point, Regions
+from glasswork.model.geometry import Point, Region, Regions, Ring, ring_area_mm2
 from glasswork.model.sheet import Colour, Fill, Line, Lines, Page, Picture, Text
 from glasswork.model.typeface import font, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
@@ -23,6 +23,7 @@ class Content:
     def __init__(self, pdf: Any) -> None:
         self._pdf = pdf
         self._paths: dict[tuple[int, float], tuple[Regions, str]] = {}
+        self._masks: dict[int, tuple[Regions, Regions]] = {}
         self._images: dict[int, tuple[Picture, str]] = {}
         self._used: dict[str, Any] = {}
 
@@ -79,11 +80,14 @@ class Content:
 
     def _picture(self, picture: Picture, page: Page) -> list[str]:
         name = self._image(picture)
-        box = picture.box
-        x, y = _place((box.left, box.bottom), page.height_mm)
-        place = f"{_n(mm_to_pt(box.width))} 0 0 {_n(mm_to_pt(box.height))} {_n(x)} {_n(y)} cm"
-        clip = [self._path(picture.mask, page), "W* n"] if picture.mask else []
-        return ["q", *clip, place, f"/{name} Do", "Q"]
+        place = " ".join(_n(value) for value in _unit_square(picture, page.height_mm))
+        clip = [self._path(self._clip(picture.mask), page), "W n"] if picture.mask else []
+        return ["q", *clip, f"{place} cm", f"/{name} Do", "Q"]
+
+    def _clip(self, mask: Regions) -> Regions:
+        if id(mask) not in self._masks:
+            self._masks[id(mask)] = (mask, _wound(mask))
+        return self._masks[id(mask)][1]
 
     def _image(self, picture: Picture) -> str:
         """The resource's name; the same pixels are stored once."""
@@ -115,6 +119,30 @@ class Content:
 def _n(value: float) -> str:
     """A number with four decimals at most."""
     return f"{value:.4f}".rstrip("0").rstrip(".") or "0"
+
+
+def _unit_square(picture: Picture, height_mm: float) -> tuple[float, ...]:
+    """The matrix that lays the unit square of an image on the page, in points."""
+    box = picture.box
+    x0, y0 = _place(picture.to_page.apply((box.left, box.bottom)), height_mm)
+    x1, y1 = _place(picture.to_page.apply((box.right, box.bottom)), height_mm)
+    x2, y2 = _place(picture.to_page.apply((box.left, box.top)), height_mm)
+    return (x1 - x0, y1 - y0, x2 - x0, y2 - y0, x0, y0)
+
+
+def _wound(mask: Regions) -> Regions:
+    """Outer rings one way round and holes the other, so that overlaps stay inside the clip."""
+
+    def wind(ring: Ring, *, positive: bool) -> Ring:
+        return ring if (ring_area_mm2(ring) > 0.0) is positive else tuple(reversed(ring))
+
+    return tuple(
+        Region(
+            wind(region.outer, positive=True),
+            tuple(wind(hole, positive=False) for hole in region.holes),
+        )
+        for region in mask
+    )
 
 
 def _place(point: Point, height_mm: float) -> Point:

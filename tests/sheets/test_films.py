@@ -16,7 +16,8 @@ from glasswork.model.sheet import FilmPage, Page, Text
 from glasswork.model.typeface import text_width_pt
 from glasswork.model.window import Window
 from glasswork.planar import Area
-from glasswork.sheets.films import film_pages, printable_box
+from glasswork.sheets.films import film_pages
+from glasswork.sheets.scaled import printable_box
 from tests.sheets import panels
 from tests.sheets.rendered import READERS, Rendered, bytes_of
 
