@@ -32,6 +32,7 @@ _LOOK_PX_PER_MM: Final = 4.0
 """Scale at which a pane's levels are counted."""
 _WORKERS: Final = 2
 _AT_ONCE: Final = 8
+_COUNTED_AT_ONCE: Final = 64
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +108,11 @@ def glaze_cuts(
     sheets = dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts)
     with ThreadPoolExecutor(_WORKERS) as pool:
         list(pool.map(lambda sheet: sheet_of(sheet[0], seed=sheet[1], size_px=sheet[2]), sheets))
-        histograms = np.stack(list(pool.map(_histogram, cuts)))
+        starts = range(0, len(cuts), _COUNTED_AT_ONCE)
+        counted = pool.map(
+            lambda i: [_histogram(c) for c in cuts[i : i + _COUNTED_AT_ONCE]], starts
+        )
+        histograms = np.concatenate([np.stack(some) for some in counted])
     tones = tones_of(
         [printed[cut.glass_id] for cut in cuts],
         [cut.finish for cut in cuts],

@@ -62,7 +62,8 @@ class Tone:
 class _Rack:
     """Each glass in each finish of the window, once.
 
-    flat : (kinds, films, 3) device values 0-255; ratios : (kinds, 3) X/Xn, Y/Yn, Z/Zn of them
+    flat : (kinds, films, 3) device values 0-255, one film for all if they are identical
+    ratios : (kinds, 3) X/Xn, Y/Yn, Z/Zn of them
     contrast, depth : (kinds,)
     """
 
@@ -178,6 +179,8 @@ def _racked(
     first = dict(zip(names, glasses, strict=True))
     flat = np.array([first[name].device for name in number], dtype=float)
     flat = flat.reshape(len(number), -1, 3)
+    if not model.unlike:
+        flat = flat[:, :1]
     rack = _Rack(
         flat=flat,
         ratios=model.transmittance(_values(flat, model)) @ model.weights,
@@ -251,25 +254,36 @@ def _tables(
     off: Floats,
     strength: float,
 ) -> tuple[Tone, ...]:
-    nodes = rack.device(kinds, 1.0 + gains, swing)
-    shown = _encoded(linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))) * 255.0
-    matt = _matt_lit(rack)
     place, part = _steps(tau)
+    nodes = rack.device(kinds, 1.0 + gains, swing)
+    films = [_along(nodes[:, :, film], place, part) for film in range(nodes.shape[2])]
+    seen = linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))
+    shown = _along(_encoded(seen) * 255.0, place, part)
+    matt = _matt_lit(rack)
+    count = rack.model.films
+    kept = swing / strength if strength > 0.0 else np.zeros_like(swing)
     found = []
     for i, kind in enumerate(kinds):
-        at, share = place[i], part[i]
-        device = nodes[i, at] + share[:, None, None] * (nodes[i, at + 1] - nodes[i, at])
-        picture = shown[i, at] + share[:, None] * (shown[i, at + 1] - shown[i, at])
+        own = np.stack([film[i] for film in films])
         found.append(
             Tone(
-                device=np.ascontiguousarray(np.rint(device).astype(np.uint8).transpose(1, 0, 2)),
-                lit=np.rint(picture).astype(np.uint8),
+                device=own if len(own) == count else np.broadcast_to(own, (count, *own.shape[1:])),
+                lit=shown[i],
                 matt_lit=matt[kind],
                 off=float(off[i]),
-                swing=float(swing[i] / strength) if strength > 0.0 else 0.0,
+                swing=float(kept[i]),
             )
         )
     return tuple(found)
+
+
+def _along(nodes: Floats, place: NDArray[np.intp], part: Floats) -> NDArray[np.uint8]:
+    """Values at the steps of τ as 8-bit values at 256 levels, (panes, 256, 3)."""
+    fine = nodes.astype(np.float32)
+    low = np.take_along_axis(fine, place[..., None], axis=1)
+    high = np.take_along_axis(fine, place[..., None] + 1, axis=1)
+    low += part[..., None].astype(np.float32) * (high - low)
+    return np.asarray(np.rint(low, out=low), dtype=np.uint8)
 
 
 def _matt_lit(rack: _Rack) -> NDArray[np.uint8]:
