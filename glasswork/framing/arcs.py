@@ -15,6 +15,8 @@ TOLERANCE_MM = 0.004
 _LEAST_CHORDS = 4
 _FEW = 5
 _LINE_MM = 1e-6
+_FLAT_MM = 2e-4
+_PASSES = 6
 _MOST_TURN = pi / 5.0
 """A chord that turns more is a corner, not part of an arc."""
 _MOST_SWEEP = 1.05 * pi
@@ -31,13 +33,33 @@ def with_arcs(path: CutPath) -> CutPath:
         return path
     points = np.asarray(path.points, dtype=np.float64)
     chain = np.vstack([points, points[:1]]) if path.closed else points
-    knots, bulges = _fit(chain)
+    wanted = _needed(chain)
+    knots, bulges = _fit(chain[wanted])
     if path.closed:
         knots = knots[:-1]
-    kept = tuple(path.points[k] for k in knots)
+    kept = tuple(path.points[int(wanted[k])] for k in knots)
     if len(kept) < (2 if path.closed else 1):
         return path
     return replace(path, points=kept, bulges=tuple(bulges) if any(bulges) else ())
+
+
+def _needed(chain: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Indices of the corners without those that hardly leave the line of their neighbours."""
+    index = np.arange(len(chain))
+    for _ in range(_PASSES):
+        run = chain[index]
+        chord = run[2:] - run[:-2]
+        span = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-12)
+        step = run[1:-1] - run[:-2]
+        off = np.abs(step[:, 0] * chord[:, 1] - step[:, 1] * chord[:, 0]) / span
+        along = np.einsum("ij,ij->i", step, chord)
+        flat = (off < _FLAT_MM) & (along > 0.0) & (along < span * span)
+        flat[1:] &= ~flat[:-1] | (np.arange(1, len(flat)) % 2 == 0)  # never two in a row
+        flat[1:] &= ~flat[:-1]
+        if not flat.any():
+            break
+        index = np.concatenate([index[:1], index[1:-1][~flat], index[-1:]])
+    return index
 
 
 def _any_in_line(path: CutPath) -> bool:

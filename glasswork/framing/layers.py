@@ -11,7 +11,7 @@ from glasswork.framing.offset import offset_region
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made
 from glasswork.model.window import Role, Window
-from glasswork.planar import Area
+from glasswork.planar import Area, AreaSet
 
 RAISED = (Role.BORDER, Role.MULLION)
 LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5
@@ -19,6 +19,8 @@ LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5
 GRID_MM = 1e-6
 """Finished shapes stand on this grid, so that no spike or slit thinner than it is left."""
 _HAIR_MM = 1e-3
+_CRACK_MM = 0.002
+_FINE_MM, _HAIR_SHARE = 0.02, 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +59,8 @@ def build_shapes(
     rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
+    if any(item.made is Made.PRINTED for item in cut.made):
+        rounded = without_hairs(without_hairs(rounded, _FINE_MM), least * _HAIR_SHARE)
     inner = _main(rounded.snapped(GRID_MM))
     raised = rounded_corners(raised & inner, cutter.corner_radius_mm) & inner
     return Shapes(
@@ -94,6 +98,21 @@ def rounded_corners(area: Area, radius_mm: float) -> Area:
     return closed.opened(radius_mm) & area.grown(radius_mm)
 
 
+def without_hairs(area: Area, half_mm: float) -> Area:
+    """Spurs narrower than twice half_mm and longer than three times it taken off.
+
+    A printed lead that meets a cut one may leave such a spur; a corner over 28° is no spur.
+    """
+    left = area.opened(half_mm)
+    bits = (area - left.grown(half_mm * 0.01, join="round")).parts()
+    hairs = [
+        bit
+        for bit in bits
+        if bit.area_mm2 > half_mm * half_mm * 0.05 and bit.apart_mm_from(left) > 3.0 * half_mm
+    ]
+    return area - Area.union(hairs) if hairs else area
+
+
 def _main(area: Area) -> Area:
     return area.parts()[0]
 
@@ -109,12 +128,24 @@ def _raised(
         and item.made is Made.CUT
         and (member.role is Role.BORDER or member.width_mm - 2.0 * step_mm >= least_mm)
     ]
-    raised = cut.leads.chosen(chosen).joined()
+    raised = _with_joints(window, cut, chosen)
     low = whole - raised.grown(_HAIR_MM)
     narrowed = whole - low.grown(step_mm + _HAIR_MM) if step_mm > 0.0 else raised
     solid = narrowed.opened(least_mm / 2.0 * 0.98)
     kept = [part for part in (narrowed & solid.grown(least_mm)).parts() if part.touches(solid)]
     return Area.union(kept), _low_mullions(window, chosen, step_mm, least_mm)
+
+
+def _with_joints(window: Window, cut: CutSet, chosen: Sequence[int]) -> Area:
+    """The members with the joints that lie on them, whichever member owns the joint's area."""
+    lines = [window.members[i] for i in chosen if len(window.members[i].centreline) > 1]
+    strokes = AreaSet.of_strokes(
+        [line.centreline for line in lines], [line.width_mm for line in lines]
+    )
+    own = cut.leads.chosen(chosen).joined()
+    if not len(strokes):
+        return own
+    return Area.union([own, strokes.joined() & cut.area]).healed(_CRACK_MM)
 
 
 def _low_mullions(

@@ -9,6 +9,7 @@ from difflib import get_close_matches
 import numpy as np
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
+from glasswork.framing.ends import stubs
 from glasswork.framing.stays import (
     Neighbours,
     Ties,
@@ -24,7 +25,10 @@ from glasswork.model.window import Member, Role, Window
 from glasswork.planar import Area, AreaSet, sound_regions
 
 _HAIR_MM = 1e-6
+WISHED = "as the project says"
 _CURVE_CHORDS = 4
+_CRACK_MM = 0.002
+"""Neighbouring members' areas may leave cracks this wide between them, from rounding."""
 _SLACK = 0.98
 """Share of the narrowest width at which a joint still counts as held."""
 
@@ -139,7 +143,7 @@ def _decided(member: Member, limit_mm: float, wish: str | None, straight: bool) 
     if member.role is Role.PAINT:
         return MemberMade(member=member.id, made=Made.PRINTED, why="painted on the glass")
     if wish is not None:
-        return MemberMade(member=member.id, made=Made(wish), why="as the project says")
+        return MemberMade(member=member.id, made=Made(wish), why=WISHED)
     if straight and member.role is not Role.BORDER and is_bent(member.centreline):
         return MemberMade(
             member=member.id, made=Made.PRINTED, why="curved, and the cutter cuts straight lines"
@@ -174,7 +178,7 @@ def cut_in_one_piece(
     Raises: FrameError, if no cut border is there to hold the rest
     """
     leads = AreaSet.of_groups([member.area for member in window.members])
-    items = list(made)
+    items = _without_stubs(window, leads, made)
     stays: list[Stay] = []
     moved: list[int] = []
     touching: Neighbours | None = None
@@ -200,6 +204,18 @@ def cut_in_one_piece(
                 moved += part
     whole = CutSet(made=tuple(items), area=area, leads=leads, stays=tuple(stays))
     return whole, (*_moved_findings(window, moved), *_stay_findings(stays))
+
+
+def _without_stubs(window: Window, leads: AreaSet, made: Sequence[MemberMade]) -> list[MemberMade]:
+    """Short members left with a free end are printed, one after the other; wishes stand."""
+    items = list(made)
+    while True:
+        cut = [i for i, item in enumerate(items) if item.made is Made.CUT]
+        short = [i for i in stubs(window, leads, cut) if items[i].why != WISHED]
+        if not short:
+            return items
+        for i in short:
+            items[i] = replace(items[i], made=Made.PRINTED, why="a short stub with a free end")
 
 
 def _print(items: list[MemberMade], part: Sequence[int]) -> None:
@@ -235,7 +251,7 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         whole = Region(window.outline.outer, tuple(p.region.outer for p in window.panes))
         if sound_regions([whole])[0]:
             return Area.of((whole,))
-    area = leads.chosen(cut).joined()
+    area = leads.chosen(cut).joined().healed(_CRACK_MM)
     if len(cut) == len(window.members):
         return area
     reached = [i for i in cut if len(window.members[i].centreline) > 1]
@@ -247,13 +263,21 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         cap="square",
     )
     printed = leads.chosen(sorted(set(range(len(leads))) - set(cut)))
-    return area | (_joints(strokes, printed) & printed.joined())
+    fills = (_joints(strokes, printed) & printed.joined()).parts()
+    ties = [fill for fill in fills if _joins(fill, leads, cut)]
+    return Area.union([area, *ties]).healed(_CRACK_MM) if ties else area
 
 
 def _joints(strokes: AreaSet, printed: AreaSet) -> Area:
     """The strokes that reach into a printed member, where a joint may be theirs."""
     here, _ = strokes.meeting(printed)
     return strokes.chosen(np.unique(here)).joined()
+
+
+def _joins(fill: Area, leads: AreaSet, cut: Sequence[int]) -> bool:
+    """The fill ties two cut members; at a member's free end there is nothing to tie."""
+    touched = leads.chosen(cut).within(AreaSet.of_area(fill), _HAIR_MM * 100.0)[0]
+    return len(np.unique(touched)) > 1
 
 
 def _loose(

@@ -122,7 +122,7 @@ def plan_frame(
     ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
     tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
     layers, narrow = _layers(shapes, ears, means)
-    weak = (*narrow, *slender_members(window, cut.made, means.inner))
+    weak = (*narrow, *slender_members(window, cut.made, means.inner, leads=cut.leads))
 
     stack = build_stack(
         outer=means.outer, inner=means.inner, films=films, film_mm=printer.film_thickness_mm

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from glasswork.framing.ends import ends_held
 from glasswork.model.frame import Board, Level, Made, MemberMade, WeakPlace
 from glasswork.model.geometry import Point, path_length_mm
 from glasswork.model.window import Role, Window
+from glasswork.planar import AreaSet
 
 PUSH_N = 0.5
 """A brush or fingertip on the edge of a strip; chosen for this project."""
@@ -21,30 +23,46 @@ def sag_mm(
     *,
     thickness_mm: float,
     modulus_mpa: float,
+    free_end: bool = False,
     push_n: float = PUSH_N,
 ) -> float:
-    """Deflection at the middle of a strip held at both ends, pushed in the plane of the board.
+    """Deflection of a strip pushed in the plane of the board, I = t·w³ / 12.
 
-    δ = F·L³ / (192·E·I), I = t·w³ / 12: a beam with both ends fixed and a point load at midspan.
+    Both ends fixed, pushed at the middle: δ = F·L³ / (192·E·I). One end free and pushed there:
+    δ = F·L³ / (3·E·I).
     Source: [gere-beams]
-    """  # fmt: skip
+    """
     second_moment = thickness_mm * width_mm**3 / 12.0
-    return push_n * length_mm**3 / (192.0 * modulus_mpa * second_moment)
+    stiffness = 3.0 if free_end else 192.0
+    return push_n * length_mm**3 / (stiffness * modulus_mpa * second_moment)
 
 
 def slender_members(
-    window: Window, made: Sequence[MemberMade], board: Board, *, limit_mm: float = SAG_LIMIT_MM
+    window: Window,
+    made: Sequence[MemberMade],
+    board: Board,
+    *,
+    leads: AreaSet,
+    limit_mm: float = SAG_LIMIT_MM,
 ) -> tuple[WeakPlace, ...]:
     """Cut members that a light push sets aside by more than the limit, worst first."""
+    cut = [
+        i
+        for i, (member, item) in enumerate(zip(window.members, made, strict=True))
+        if item.made is Made.CUT and (len(member.centreline) > 1 or member.role is Role.BORDER)
+    ]
+    held = ends_held(window, leads, cut)
     found = []
-    for member, item in zip(window.members, made, strict=True):
-        if item.made is not Made.CUT or member.role is Role.BORDER or len(member.centreline) < 2:
+    for i in cut:
+        member = window.members[i]
+        if member.role is Role.BORDER:
             continue
         sag = sag_mm(
             path_length_mm(member.centreline),
             member.width_mm,
             thickness_mm=board.thickness_mm,
             modulus_mpa=board.modulus_mpa,
+            free_end=held[i] < 2,
         )
         if sag > limit_mm:
             found.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from glasswork.framing.files import layer_drawings
@@ -42,7 +42,13 @@ def windows(draw: st.DrawFn) -> Window:
     return tiled(outline, leads, border_mm=draw(st.sampled_from([3.0, 5.0, 8.0])))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=40,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.explicit, Phase.generate],  # shrinking takes minutes
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(
     window=windows(),
     board_name=st.sampled_from(["chipboard-1", "chipboard-2", "card-0.3"]),
