@@ -19,7 +19,8 @@ Codes = NDArray[np.int64]
 
 _HAS_HUE: Final = 10.0
 _TURN_DEG: Final = 2.0
-"""A glass of more than this chroma should not turn by more than this."""
+_PER_DEG: Final = 2.0
+"""A glass of more than this chroma should not turn by more than this; ΔE00 each degree costs."""
 
 
 def quantise(model: StackModel, device: Floats, wanted: Floats, miss: Floats) -> Codes:
@@ -70,5 +71,5 @@ class _Task:
         over = np.maximum(inks.max(axis=0) - self.model.ink_limit - 1e-9, 0.0)
         has_hue = np.hypot(self.wanted[:, 1], self.wanted[:, 2]) > _HAS_HUE
         turned = has_hue * np.maximum(hue_shift_deg(seen, self.wanted) - _TURN_DEG, 0.0)
-        off = delta_e00(seen, self.aim) + 0.5 * turned
+        off = delta_e00(seen, self.aim) + _PER_DEG * turned
         return np.asarray(off + np.where(over > 0.0, 1e3 * (1.0 + over), 0.0))
