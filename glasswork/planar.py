@@ -60,6 +60,12 @@ def _sure(operation: Any, *shapes: Any) -> Any:
         return operation(*mended, grid_size=_MEND_GRID_MM)
 
 
+def _buffer(shapes: Any, radii: Any, **look: Any) -> Any:
+    """shapely.buffer without numpy's word on divisions that the engine itself handles."""
+    with np.errstate(all="ignore"):
+        return shapely.buffer(shapes, radii, **look)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Area:
     """Disjoint regions in the plane; may be empty. Every operation returns a new area."""
@@ -665,7 +671,7 @@ def drawn(lines: Sequence[tuple[Sequence[Point], bool]], pens: Sequence[Pen]) ->
     for index, pen in enumerate(pens):
         kinds.setdefault((pen.cap, pen.join, pen.mitre_limit), []).append(index)
     for (cap, join, limit), chosen in kinds.items():
-        shapes[chosen] = shapely.buffer(
+        shapes[chosen] = _buffer(
             shapes[chosen],
             np.array([pens[index].width_mm / 2.0 for index in chosen]),
             quad_segs=QUARTER_SEGMENTS,

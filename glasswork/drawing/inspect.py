@@ -15,6 +15,7 @@ from glasswork.drawing.looks import (
     double_strokes,
     floating_leads,
     loose_ends,
+    overlapping_strokes,
     small_panes,
     thin_leads,
     unparted_colours,
@@ -109,6 +110,7 @@ def _of_lines(name: str, strokes: list[Stroke], limits: Limits, factor: float) -
         return
     yield from double_strokes(name, strokes)
     net = build_net(strokes)
+    yield from overlapping_strokes(name, strokes, net)
     yield from loose_ends(name, strokes, net, miss_mm=limits.miss_mm / factor)
 
 

@@ -15,7 +15,7 @@ from glasswork.drawing.gaps import open_outline
 from glasswork.drawing.inks import Roles, Stroke, is_dark, pen_of
 from glasswork.drawing.inset import Inset, inset, rings_of
 from glasswork.drawing.members import Lead, Leaded
-from glasswork.drawing.net import Floats, Net, build_net
+from glasswork.drawing.net import Floats, Ints, Net, build_net
 from glasswork.drawing.patches import Patch, patch_faces
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions
@@ -24,6 +24,7 @@ from glasswork.planar import Area, AreaSet, depths, outside_mm, polygon_set, reg
 
 TOUCH_MM = 1e-3
 LEAST_PANE_MM2 = 0.01
+TILE_SHARE = 1e-9
 MOST_ROUGH = 0.4
 """Share of rough faces above which the drawing is better seen as painted surface."""
 
@@ -100,11 +101,14 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
     if not strokes:
         return None
     net = build_net(strokes)
-    if net is None or (net.sizes < 0.0).sum() != 1 or _hidden(art, net, strokes):
+    if net is None or _hidden(art, net, strokes):
         return None
     _closed(art.name, net, strokes)
     edges = inset(net, strokes)
     outside = int(np.argmin(net.sizes))
+    islands = _islands(net, outside)
+    if islands is None or edges.rough[list(islands)].any():
+        return None
     good = np.flatnonzero((net.sizes > 0.0) & ~edges.rough)
     points, owner = rings_of(net, edges, good) if len(good) else (np.empty((0, 2)), good)
     glass = polygon_set(points, owner)
@@ -116,6 +120,8 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
     inner_rough[outside] = False
     if inner_rough.sum() > max(20.0, MOST_ROUGH * len(net.rings)):
         return None
+    if rough[list(islands.values())].any():
+        return None
     kept = good[~rough[good]]
     outline = _outline(net, edges, outside) if not rough[outside] else None
     chains = chains_of(net, strokes)
@@ -126,8 +132,10 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
     if patch is None or outline is None:
         return None
     points, owner = rings_of(net, edges, kept) if len(kept) else (np.empty((0, 2)), kept)
-    panes = regions_of_rings(points, owner)
-    return Leaded(
+    panes = _with_islands(net, edges, regions_of_rings(points, owner), (kept, islands))
+    if panes is None:
+        return None
+    found = Leaded(
         outline=outline,
         panes=(*panes, *patch.panes),
         leads=(
@@ -135,6 +143,64 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
             *patch.loose,
         ),
     )
+    return found if _tiles(found) else None
+
+
+def _tiles(found: Leaded) -> bool:
+    """Every part is a simple area, and all together are as large as the outline.
+
+    The parts share their edges, each with its neighbour, so equal areas leave no room for an
+    overlap.
+    """
+    panes = AreaSet.of_regions(found.panes)
+    leads = AreaSet.of_groups([lead.area for lead in found.leads])
+    if not (valid(panes).all() and valid(leads).all()):
+        return False
+    whole = found.outline.area_mm2
+    total = float(panes.areas_mm2().sum() + leads.areas_mm2().sum())
+    return abs(total - whole) < TILE_SHARE * whole
+
+
+def _islands(net: Net, outside: int) -> dict[int, int] | None:
+    """Outer faces of parts that hang free in a face: which face; None if one lies outside all."""
+    apart = [f for f in np.flatnonzero(net.sizes < 0.0).tolist() if f != outside]
+    if not apart:
+        return {}
+    inner = np.flatnonzero(net.sizes > 0.0)
+    corners = np.concatenate([net.starts[net.rings[f]] for f in inner.tolist()])
+    owner = np.repeat(np.arange(len(inner)), [len(net.rings[f]) for f in inner.tolist()])
+    faces = polygon_set(corners, owner)
+    spots = np.array([net.starts[net.rings[f][0]] for f in apart])
+    at, which, depth = depths(spots, faces, reach_mm=0.0)
+    found: dict[int, int] = {}
+    for spot, face, deep in zip(at.tolist(), which.tolist(), depth.tolist(), strict=True):
+        best = found.get(apart[spot])
+        if deep > TOUCH_MM and (best is None or net.sizes[inner[face]] < net.sizes[best]):
+            found[apart[spot]] = int(inner[face])
+    return found if len(found) == len(apart) else None
+
+
+def _with_islands(
+    net: Net, edges: Inset, panes: Regions, state: tuple[Ints, dict[int, int]]
+) -> Regions | None:
+    """Panes with holes where leads hang free in them; None if such leads touch others."""
+    kept, islands = state
+    if not islands:
+        return panes
+    at = {face: index for index, face in enumerate(kept.tolist())}
+    holes: dict[int, list[Region]] = {}
+    for island, face in islands.items():
+        edge = _outline(net, edges, island)
+        if edge is None:
+            return None
+        holes.setdefault(at[face], []).append(edge)
+    found = list(panes)
+    for index, inner in holes.items():
+        pane = Region(panes[index].outer, tuple(edge.outer for edge in inner))
+        if not valid(AreaSet.of_regions([pane])).all():
+            return None
+        found[index] = pane
+    return tuple(found)
 
 
 def _signed(points: Floats, owner: np.ndarray, count: int) -> Floats:

@@ -14,7 +14,7 @@ from glasswork.drawing.tips import loose_tips
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region
 from glasswork.model.window import LineArt, Role, Window
-from glasswork.planar import Area, AreaSet
+from glasswork.planar import Area, AreaSet, lines_at
 
 MOST_OF_A_KIND = 200
 """Remarks of one kind that are listed; more are counted."""
@@ -75,6 +75,46 @@ def double_strokes(name: str, strokes: Sequence[Stroke]) -> list[Finding]:
             )
         seen[key] = 1
     return _capped(found, name, "lines drawn twice")
+
+
+def overlapping_strokes(name: str, strokes: Sequence[Stroke], net: Net | None) -> list[Finding]:
+    """Lines that run along each other closer than their widths allow: the glass between is lost."""
+    if net is None:
+        return []
+    widths = np.array([s.pen.width_mm for s in strokes])[net.source]
+    middles = net.ends.mean(axis=1)
+    way = net.ends[:, 1] - net.ends[:, 0]
+    long = np.hypot(way[:, 0], way[:, 1])
+    way = way / long[:, None]
+    at, which = lines_at(middles, net.ends, reach_mm=float(widths.max()))
+    ids = np.stack([net.origin[: net.count], net.origin[net.count :]], axis=1)
+    apart = (ids[at][:, :, None] != ids[which][:, None, :]).all(axis=(1, 2))
+    cross = np.abs(way[at, 0] * way[which, 1] - way[at, 1] * way[which, 0])
+    across = np.abs(
+        way[which, 0] * (middles[at] - net.ends[which, 0])[:, 1]
+        - way[which, 1] * (middles[at] - net.ends[which, 0])[:, 0]
+    )
+    limit = (widths[at] + widths[which]) / 2.0
+    close = apart & (cross < 0.17) & (across < limit - 1e-3) & (long[at] > widths[at])
+    seen: set[tuple[int, int]] = set()
+    found = []
+    for k in np.flatnonzero(close).tolist():
+        one, two = sorted((int(net.source[at[k]]), int(net.source[which[k]])))
+        if one == two or (one, two) in seen:
+            continue
+        seen.add((one, two))
+        x, y = middles[at[k]].tolist()
+        found.append(
+            Finding(
+                severity=Severity.WARNING,
+                where=name,
+                what=f"two lines overlap: their middles run {across[k]:.2f} mm apart, their widths "
+                f"need {limit[k]:.2f} mm",
+                hint="draw them apart, or leave one out",
+                place=(x, y),
+            )
+        )
+    return _capped(found, name, "overlapping lines")
 
 
 def small_panes(window: Window, pane_mm: float, pane_mm2: float) -> list[Finding]:

@@ -122,7 +122,8 @@ def _strips(mesh: _Mesh) -> list[Strip]:
             joints.setdefault(cluster[chain.start], []).append((index, 0))
             joints.setdefault(cluster[chain.end], []).append((index, -1))
     lines = _lines(mesh, chains, widths, joints)
-    groups = _owned(hangs_on, chains, cluster, (joints, widths))
+    owner = _joint_owners(mesh, cluster, (joints, widths, lines))
+    groups = _owned(hangs_on, chains, owner)
     return [
         Strip(centreline=_simplified(line), width_mm=width, corners=mesh.corners[group])
         for line, width, group in zip(lines, widths, groups, strict=True)
@@ -290,24 +291,51 @@ def _joint(arms: list[tuple[Point, Point]]) -> Point:
     return place if off <= 2.0 * reach + 1e-9 else mean
 
 
-def _owned(
-    hangs_on: list[int],
-    chains: list[_Chain],
+def _joint_owners(
+    mesh: _Mesh,
     cluster: dict[int, int],
-    state: tuple[dict[int, list[tuple[int, int]]], list[float]],
+    state: tuple[dict[int, list[tuple[int, int]]], list[float], list[list[Point]]],
+) -> dict[int, int]:
+    """The chain each triangle of a joint goes to: the widest, if the triangle is not far off it."""
+    joints, widths, lines = state
+    widest = {
+        name: max((i for i, _ in arms), key=lambda i: widths[i]) for name, arms in joints.items()
+    }
+    found = {}
+    for t, name in cluster.items():
+        best = widest.get(name, 0)
+        if mesh.areas[t] > widths[best] ** 2 and name in joints:
+            x, y = mesh.corners[t].mean(axis=0).tolist()
+            offs = {i: _off((x, y), lines[i]) for i, _ in joints[name]}
+            near = [i for i, off in offs.items() if off <= 0.55 * widths[i]]
+            best = max(near, key=lambda i: widths[i]) if near else min(offs, key=lambda i: offs[i])
+        found[t] = best
+    return found
+
+
+def _off(place: Point, line: list[Point]) -> float:
+    """How far a place lies from a polyline."""
+    best = float("inf")
+    for (ax, ay), (bx, by) in pairwise(line):
+        wx, wy = bx - ax, by - ay
+        size = wx * wx + wy * wy
+        t = ((place[0] - ax) * wx + (place[1] - ay) * wy) / size if size > 0.0 else 0.0
+        t = max(0.0, min(1.0, t))
+        best = min(best, hypot(place[0] - ax - t * wx, place[1] - ay - t * wy))
+    return best
+
+
+def _owned(
+    hangs_on: list[int], chains: list[_Chain], joint_owner: dict[int, int]
 ) -> list[list[int]]:
-    """Triangles of each chain: its own, its joints if it is the widest there, what hangs on."""
-    joints, widths = state
+    """Triangles of each chain: its own, those of its joints, and what hangs on."""
     owner = [-1] * len(hangs_on)
     for index, chain in enumerate(chains):
         for t in chain.inner:
             owner[t] = index
-    widest = {
-        name: max((i for i, _ in arms), key=lambda i: widths[i]) for name, arms in joints.items()
-    }
-    for t, name in cluster.items():
+    for t, index in joint_owner.items():
         if owner[t] < 0:
-            owner[t] = widest.get(name, 0)
+            owner[t] = index
     for t in range(len(hangs_on)):
         way = []
         at = t

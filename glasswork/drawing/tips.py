@@ -18,7 +18,7 @@ class Tip:
     """One loose end.
 
     stroke : index of the stroke that ends here
-    nearest : the nearest place of another line, and how far it is
+    nearest : the nearest place of another line's middle, and how far its edge is
     inside : it lies within the outermost lines
     """
 
@@ -61,15 +61,15 @@ def loose_tips(strokes: Sequence[Stroke], net: Net | None) -> tuple[Tip, ...]:
                 Tip(
                     place=place,
                     stroke=index,
-                    nearest=_nearest(spot[0], drawn[~mine]),
+                    nearest=_nearest(spot[0], drawn[~mine], width[owner[~mine]] / 2.0),
                     inside=inside,
                 )
             )
     return tuple(found)
 
 
-def _nearest(place: Floats, segments: Floats) -> tuple[Point, float]:
-    """The nearest point of straight segments, and its distance."""
+def _nearest(place: Floats, segments: Floats, radii: Floats) -> tuple[Point, float]:
+    """The nearest straight segment drawn with a pen: a point of its middle, its edge's distance."""
     if not len(segments):
         return (float(place[0]), float(place[1])), float("inf")
     a, b = segments[:, 0], segments[:, 1]
@@ -77,6 +77,6 @@ def _nearest(place: Floats, segments: Floats) -> tuple[Point, float]:
     size = np.maximum((along**2).sum(axis=1), 1e-18)
     share = np.clip(((place - a) * along).sum(axis=1) / size, 0.0, 1.0)
     feet = a + share[:, None] * along
-    off = np.hypot(*(feet - place).T)
+    off = np.hypot(*(feet - place).T) - radii
     best = int(np.argmin(off))
-    return (float(feet[best, 0]), float(feet[best, 1])), float(off[best])
+    return (float(feet[best, 0]), float(feet[best, 1])), max(0.0, float(off[best]))

@@ -1,0 +1,34 @@
+"""How well panes and members tile a window, measured with shapely directly."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from glasswork.model.geometry import Regions
+from glasswork.model.window import Window
+
+
+def shape(regions: Regions) -> shapely.Geometry:
+    polygons = [shapely.Polygon(r.outer, r.holes) for r in regions]
+    return polygons[0] if len(polygons) == 1 else shapely.MultiPolygon(polygons)
+
+
+def tiling_error(window: Window) -> float:
+    """Share of the outline that is covered not at all, or twice.
+
+    Also asserts that every pane and member is a valid polygon.
+    """
+    parts = [shape((pane.region,)) for pane in window.panes]
+    parts += [shape(member.area) for member in window.members]
+    array = np.array(parts, dtype=object)
+    outline = shape((window.outline,))
+    bad = [shapely.is_valid_reason(p) for p in array if not shapely.is_valid(p)]
+    array = shapely.make_valid(array) if bad else array
+    total = float(shapely.area(array).sum())
+    union = shapely.union_all(array)
+    missing = float(outline.difference(union).area)
+    twice = max(0.0, total - float(union.area))
+    outside = float(union.difference(outline).area)
+    assert not bad, bad[:3]
+    return (missing + twice + outside) / float(outline.area)
