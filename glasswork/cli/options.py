@@ -14,7 +14,7 @@ from glasswork.model.project import Project
 from glasswork.units import parse_length_mm
 
 
-class Length(click.ParamType):
+class Length(click.ParamType[float]):
     """A length with or without unit; mm if it names none."""
 
     name = "length"
@@ -30,7 +30,7 @@ class Length(click.ParamType):
             self.fail(f"{exc.what}; {exc.hint}", param, ctx)
 
 
-class Opening(click.ParamType):
+class Opening(click.ParamType[tuple[float, float]]):
     """WIDTHxHEIGHT of a hole."""
 
     name = "WxH"
@@ -47,7 +47,7 @@ class Opening(click.ParamType):
         return (length.convert(sides[0], param, ctx), length.convert(sides[1], param, ctx))
 
 
-class Films(click.ParamType):
+class Films(click.ParamType[str | int]):
     """auto, 1, 2 or 3."""
 
     name = "auto|1|2|3"

@@ -136,7 +136,9 @@ def close_gaps(lines: Mask, *, gap_px: float) -> tuple[Mask, int]:
 
     size = max(3, round(gap_px)) | 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    blots = cv2.morphologyEx(lines, cv2.MORPH_CLOSE, kernel) & ~lines & 1
+    blots = (
+        np.asarray(cv2.morphologyEx(lines, cv2.MORPH_CLOSE, kernel)).astype(np.uint8) & ~lines & 1
+    )
     count, labels, stats, _ = cv2.connectedComponentsWithStats(blots, ltype=cv2.CV_32S)
     found = lines.copy()
     bridges = 0
@@ -160,7 +162,7 @@ def _contacts(blot: Mask, lines: Mask) -> list[Floats]:
     """Middles of the separate stretches in which a blot touches the lines, (x, y)."""
     import cv2
 
-    rim = cv2.dilate(blot, np.ones((3, 3), np.uint8)) & lines
+    rim = np.asarray(cv2.dilate(blot, np.ones((3, 3), np.uint8))).astype(np.uint8) & lines
     count, _, stats, middles = cv2.connectedComponentsWithStats(rim, connectivity=8)
     return [middles[i] for i in range(1, count) if stats[i, cv2.CC_STAT_AREA] >= 2]
 
@@ -187,7 +189,7 @@ def _outer_and_holes(
     outer = int(outers[np.argmax(areas[outers])])
     holes = [
         contours[i][:, 0].astype(np.float64)
-        for i in np.flatnonzero(parents == outer)
+        for i in np.flatnonzero(parents == outer).tolist()
         if areas[i] >= least_px
     ]
     return contours[outer][:, 0].astype(np.float64), holes

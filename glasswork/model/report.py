@@ -13,11 +13,7 @@ Triple = tuple[float, float, float]
 Six = tuple[float, float, float, float, float, float]
 
 
-class _Part(msgspec.Struct, frozen=True, kw_only=True):
-    """A part of the report."""
-
-
-class FilmPageReport(_Part):
+class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
     """Where one film lies on its page of films.pdf. page and film count from 1.
 
     marks_mm : centres of the registration marks; rules_mm : ends of the 100 mm rules; page mm
@@ -31,7 +27,7 @@ class FilmPageReport(_Part):
     rules_mm: tuple[tuple[Pair, Pair], ...] = ()
 
 
-class FilmsReport(_Part):
+class FilmsReport(msgspec.Struct, frozen=True, kw_only=True):
     """page_mm : size of every page of films.pdf."""
 
     count: int
@@ -40,7 +36,7 @@ class FilmsReport(_Part):
     page_mm: Pair = (0.0, 0.0)
 
 
-class PaneReport(_Part):
+class PaneReport(msgspec.Struct, frozen=True, kw_only=True):
     """One pane; device holds the 8-bit integers printed, one triple a film."""
 
     id: str
@@ -55,7 +51,7 @@ class PaneReport(_Part):
     in_reach: bool
 
 
-class FilmsTableReport(_Part):
+class FilmsTableReport(msgspec.Struct, frozen=True, kw_only=True):
     """What this many films would do: mean over the glass area, and the share within ΔE00 3."""
 
     count: int
@@ -63,14 +59,14 @@ class FilmsTableReport(_Part):
     area_within_3: float
 
 
-class MemberReport(_Part):
+class MemberReport(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     role: str
     width_mm: float
     made: str
 
 
-class FrameReport(_Part):
+class FrameReport(msgspec.Struct, frozen=True, kw_only=True):
     """One frame layer. area_mm2 : of the finished parts, the kerf taken off."""
 
     file: str
@@ -84,7 +80,7 @@ class FrameReport(_Part):
     kerf_mm: float = 0.0
 
 
-class FitReport(_Part):
+class FitReport(msgspec.Struct, frozen=True, kw_only=True):
     opening_mm: Pair | None
     clearance_mm: float
     recess_mm: float | None
@@ -94,7 +90,7 @@ class FitReport(_Part):
     layers_mm: tuple[tuple[str, float], ...]
 
 
-class ExposedReport(_Part):
+class ExposedReport(msgspec.Struct, frozen=True, kw_only=True):
     """An edge whose cover is smaller than the tolerance needs."""
 
     pane: str
@@ -103,7 +99,7 @@ class ExposedReport(_Part):
     needed_mm: float
 
 
-class RegistrationReport(_Part):
+class RegistrationReport(msgspec.Struct, frozen=True, kw_only=True):
     worst_case_mm: float
     rss_mm: float
     min_cover_mm: float
@@ -112,7 +108,7 @@ class RegistrationReport(_Part):
     exposed: tuple[ExposedReport, ...]
 
 
-class LightReport(_Part):
+class LightReport(msgspec.Struct, frozen=True, kw_only=True):
     """throughput: luminous transmittance of the clear stack; by_hand: see `colour`."""
 
     name: str
@@ -122,7 +118,7 @@ class LightReport(_Part):
     throughput: float
 
 
-class FindingReport(_Part):
+class FindingReport(msgspec.Struct, frozen=True, kw_only=True):
     severity: str
     where: str
     what: str
@@ -130,7 +126,7 @@ class FindingReport(_Part):
     place_mm: Pair | None = None
 
 
-class CheckReport(_Part):
+class CheckReport(msgspec.Struct, frozen=True, kw_only=True):
     """One line of verify: what was measured in the files against what was promised."""
 
     check: str
@@ -140,7 +136,7 @@ class CheckReport(_Part):
     ok: bool
 
 
-class Report(_Part):
+class Report(msgspec.Struct, frozen=True, kw_only=True):
     """The whole of report.json.
 
     files_sha256 : every other file of the pack

@@ -138,7 +138,7 @@ def _films(made: Composition) -> FilmsReport:
                 page=page.page,
                 film=page.film,
                 mirrored=page.mirrored,
-                panel_to_page_mm=tuple(page.panel_to_page),
+                panel_to_page_mm=(*page.panel_to_page,),
                 marks_mm=tuple(_rounded(mark) for mark in page.marks),
                 rules_mm=tuple((_rounded(a), _rounded(b)) for a, b in page.rules),
             )
@@ -186,7 +186,7 @@ def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
             thickness_mm=layer.thickness_mm,
             pieces=len(layer.pieces),
             min_web_mm=round(layer.min_web_mm, 3),
-            panel_to_file_mm=tuple(layer.panel_to_file),
+            panel_to_file_mm=(*layer.panel_to_file,),
             area_mm2=round(sum(piece.area_mm2 for piece in layer.pieces), 4),
             kerf_mm=cutter.kerf_for(layer.thickness_mm),
         )

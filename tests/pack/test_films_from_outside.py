@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+import tomllib
 from itertools import product
 from math import hypot
 
@@ -134,8 +135,10 @@ def test_pages_are_a4_and_letter(sample: Made, plain: Made) -> None:
     """A4 is 210 x 297 mm [ISO 216]; Letter is 8.5 x 11 in [ANSI/ASME Y14.1, from memory]."""
     import pypdfium2
 
-    sizes = ((sample, 210.0, 297.0), (plain, 215.9, 279.4))
-    for (made, width, height), name in product(sizes, ("films", "template", "guide")):
+    sizes = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+    for made, name in product((sample, plain), ("films", "template", "guide")):
+        project = tomllib.loads((made.folder / "project.toml").read_text("utf-8"))
+        width, height = sizes[project["page"]]
         for page in pypdfium2.PdfDocument(made.folder / f"{name}.pdf"):
             left, bottom, right, top = page.get_mediabox()
             sides = sorted([(right - left) * 25.4 / 72, (top - bottom) * 25.4 / 72])
