@@ -145,7 +145,7 @@ def calibrate(
     findings = (
         *_findings(gathered, error, inks, lattice),
         *_reading_findings(readings),
-        *_ink_findings(profile, wishes, former),
+        *_ink_findings(profile, wishes, former, turning_ink(lattice, gathered.colorant)),
     )
     return Calibration(
         profile=profile,
@@ -306,6 +306,9 @@ def _profile(
     axes = gathered.device.shape[1]
     scale, unsure = _print_scale(wishes, former)
     limit = wishes.ink_limit or (former.ink_limit if former else min(2.6, float(axes)))
+    turns = turning_ink(fit.lattice, gathered.colorant)
+    if wishes.ink_limit is None and turns is not None:
+        limit = min(limit, turns)
     how = {
         "spectral": "spectra",
         "camera": "camera bands; spectra stood in for by plausible inks",
@@ -339,6 +342,24 @@ def _profile(
         source=source,
         bands="spectral",
     )
+
+
+def turning_ink(lattice: Lattice, colorant: str) -> float | None:
+    """The least ink from which on more ink lets more light through, or None if none does.
+
+    Puddles and inks that run apart look like that; below it more ink is at least not less. A step
+    counts if the light grows by a twentieth.
+    """
+    ink = [1.0 - np.array(axis) if colorant == "rgb" else np.array(axis) for axis in lattice.levels]
+    total = np.sum(np.meshgrid(*ink, indexing="ij"), axis=0)
+    light = lattice.nodes.mean(axis=-1)
+    found: list[float] = []
+    for axis in range(light.ndim):
+        order = np.argsort(ink[axis])
+        rows, ink_rows = np.take(light, order, axis), np.take(total, order, axis)
+        grows = np.diff(rows, axis=axis) > 0.05 * np.delete(rows, -1, axis)
+        found += np.delete(ink_rows, -1, axis)[grows].tolist()
+    return min(found) if found and min(found) >= 1.0 else None
 
 
 def _print_scale(
@@ -417,16 +438,21 @@ def _reading_findings(readings: Sequence[Readings]) -> list[Finding]:
 
 
 def _ink_findings(
-    profile: PrinterProfile, wishes: Wishes, former: PrinterProfile | None
+    profile: PrinterProfile,
+    wishes: Wishes,
+    former: PrinterProfile | None,
+    turns: float | None,
 ) -> list[Finding]:
     found = []
     if wishes.ink_limit is None:
         kept = "kept from the former profile" if former else "a usual value"
+        if turns is not None and turns <= profile.ink_limit + 1e-9:
+            kept = "where more ink begins to let more light through"
         found.append(
             Finding(
                 severity=Severity.NOTE,
                 where="ink limit",
-                what=f"{profile.ink_limit:.1f} is {kept}: no reading tells it",
+                what=f"{100 * profile.ink_limit:.0f} % is {kept}",
                 hint="judge it by the strip's squares and give it",
             )
         )

@@ -183,7 +183,8 @@ class _Task:
         self.known = np.stack([np.isfinite(s.values) for s in seen])
         self.empty = np.stack(
             [
-                (np.nan_to_num(s.values, nan=1.0) < EMPTY) | (False if s.least is None else s.least)
+                (np.abs(np.nan_to_num(s.values, nan=1.0)) < EMPTY)
+                | (False if s.least is None else s.least)
                 for s in seen
             ]
         ) & np.full(3, eye.free)

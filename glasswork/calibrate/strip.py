@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, product
@@ -23,7 +24,7 @@ _TOP_MM: Final = 26.0
 """The band above the patches: code, title, fiducials."""
 _LEFT_MM: Final = (FRAME_MM - COLUMNS * PATCH_MM) / 2.0
 _CODE: Final = re.compile(r"GLASSWORK ([FQ])([3-5]) (\d{1,3})\Z")
-_CLEAR: Final = {
+_CLEAR: Final[dict[str, dict[int, tuple[int, ...]]]] = {
     "F": {
         0: (0, 4, 9, 13, 17),
         3: (2, 6, 8, 11, 15),
@@ -43,7 +44,7 @@ class _Kind:
 
     title: str
     rows: int
-    clear: dict[int, tuple[int, ...]]
+    clear: Mapping[int, tuple[int, ...]]
     first: int
     height_mm: float
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from glasswork.errors import CalibrationError
 from glasswork.model.reading import PhotoReading, Readings, Remark, StripLayout
-from glasswork.readers.photo_find import Found, decode_photo, find_strip
+from glasswork.readers.photo_find import Found, decode_photo, find_strip, primaries_of
 from glasswork.readers.photo_marked import mark_photo
 from glasswork.readers.photo_patches import Sampled, blur_mm, even_light, sample
 
@@ -71,8 +72,29 @@ def read_photo(
             "hold the camera still, focus on the patches",
         )
     sampled = sample(found, linear=linear)
-    return _reading(
+    reading = _reading(
         found, sampled, blur, where=where, films=films, may_clip=may_clip, picture=picture
+    )
+    turn, note = primaries_of(data)
+    return _in_srgb(reading, turn, note)
+
+
+def _in_srgb(reading: PhotoReading, turn: Floats | None, note: str) -> PhotoReading:
+    """Readings in the primaries of sRGB. Values below zero are kept: they are not cut off yet."""
+    readings = reading.readings
+    if note:
+        readings = replace(readings, notes=(*readings.notes, note))
+    if turn is None:
+        return replace(reading, readings=readings)
+    least = readings.least
+    if least is not None:
+        least = np.repeat(least.any(axis=1, keepdims=True), 3, axis=1)
+    readings = replace(readings, values=readings.values @ turn.T, least=least)
+    return replace(
+        reading,
+        readings=readings,
+        linear=reading.linear @ turn.T,
+        even=reading.even @ turn.T,
     )
 
 

@@ -20,6 +20,14 @@ Pixels = NDArray[Any]
 MAX_PIXELS: Final = 150_000_000
 SEARCH_PX: Final = 2000
 """Longer side of the picture in which fiducials are looked for."""
+P3_TO_SRGB: Final[Floats] = np.array(
+    [
+        [1.2249402, -0.2249402, 0.0],
+        [-0.0420570, 1.0420570, 0.0],
+        [-0.0196376, -0.0786361, 1.0982737],
+    ]
+)
+"""Linear Display P3 to linear sRGB; both have the white of D65 [display-p3]."""
 OFF_MM: Final = 0.5
 """How far a fiducial's corner may lie from where the others say it should."""
 
@@ -69,6 +77,30 @@ def decode_photo(data: bytes, *, where: str) -> Pixels:
     if array.dtype not in (np.uint8, np.uint16):
         raise ReadError(where, f"has {array.dtype} samples", "save it with 8 or 16 bits a channel")
     return np.ascontiguousarray(array[:, :, 2::-1])
+
+
+def primaries_of(data: bytes) -> tuple[Floats | None, str]:
+    """What turns a photo's linear light into that of sRGB, and a note on its colour space.
+
+    Phones often save the wider primaries of Display P3, with the tone curve of sRGB; fewer
+    saturated colours are cut off then. Other spaces are read as sRGB, and said so.
+    Source: [display-p3]
+    """
+    from PIL import Image, ImageCms
+
+    with Image.open(io.BytesIO(data)) as head:
+        profile = head.info.get("icc_profile")
+    if not profile:
+        return None, ""
+    try:
+        name = ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(profile))).strip()
+    except (ImageCms.PyCMSError, OSError):
+        return None, "the embedded colour profile is damaged: read as sRGB"
+    if "P3" in name:
+        return P3_TO_SRGB, ""
+    if "sRGB" in name:
+        return None, ""
+    return None, f'the embedded colour profile "{name}" is not known: read as sRGB'
 
 
 def find_strip(

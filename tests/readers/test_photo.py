@@ -94,6 +94,52 @@ def test_sixteen_bits_are_read_as_finely_as_they_are() -> None:
     assert np.median(np.abs(np.log(ratio))) < 0.15
 
 
+def test_sixteen_bit_tiff_is_read_as_the_same_png() -> None:
+    deep = photograph(strip_pdf(), DEVICE, PLAIN, deep=True)
+    pixels = cv2.imdecode(np.frombuffer(deep, np.uint8), cv2.IMREAD_UNCHANGED)
+    tiff = cv2.imencode(".tiff", pixels)[1].tobytes()
+    one, two = read(deep), read(tiff)
+    assert np.array_equal(one.readings.values, two.readings.values)
+
+
+def test_wider_primaries_are_read_as_what_they_are() -> None:
+    """The matrix is that of colour-science; a photo saved with Display P3 gives the readings of
+    the same photo in sRGB where that was not cut off."""
+    import colour
+
+    from glasswork.readers.photo_find import P3_TO_SRGB
+
+    spaces = colour.RGB_COLOURSPACES
+    want = colour.matrix_RGB_to_RGB(spaces["Display P3"], spaces["sRGB"], None)
+    assert np.abs(want - P3_TO_SRGB).max() < 5e-4
+    pixels = pixels_of(photo_of(DEVICE, PLAIN))[:, :, ::-1] / 255.0
+    linear = np.where(pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4)
+    wide = np.clip(linear @ np.linalg.inv(want).T, 0.0, 1.0)
+    code = np.where(wide <= 0.0031308, 12.92 * wide, 1.055 * wide ** (1 / 2.4) - 0.055)
+    picture = Image.fromarray(np.round(code * 255).astype(np.uint8))
+
+    def saved(profile: bytes) -> bytes:
+        out = io.BytesIO()
+        picture.save(out, "PNG", icc_profile=profile)
+        return out.getvalue()
+
+    plain = read(photo_of(DEVICE, PLAIN)).readings
+    told = read(saved(named_profile("Display P3"))).readings
+    assert np.abs(told.values - plain.values).max() < 0.02
+    odd = read(saved(named_profile("Harbour space"))).readings
+    assert any('"Harbour space" is not known' in note for note in odd.notes)
+
+
+def named_profile(name: str) -> bytes:
+    """An sRGB profile that calls itself otherwise."""
+    from PIL import ImageCms
+
+    data = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    old = ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(data))).strip()
+    padded = name.ljust(len(old))
+    return data.replace(old.encode("utf-16-be"), padded.encode("utf-16-be"))
+
+
 def test_longer_exposures_add_the_dark_patches() -> None:
     scene = PLAIN.but(noise=0.01)
     short = read(photo_of(DEVICE, scene, 3), films=3)
