@@ -287,16 +287,6 @@ class AreaSet:
         return cls(_polygon_array(regions))
 
     @classmethod
-    def of_discs(cls, centres: Sequence[Point], radii_mm: Sequence[float]) -> AreaSet:
-        """A disc about each centre."""
-        return cls(shapely.buffer(shapely.points(centres), np.asarray(radii_mm), quad_segs=4))
-
-    @classmethod
-    def of_area(cls, area: Area) -> AreaSet:
-        """The area alone."""
-        return cls(np.array([area.shape], dtype=object))
-
-    @classmethod
     def of_groups(cls, groups: Sequence[Regions]) -> AreaSet:
         """One area a group of regions; a group may hold none."""
         shapes = _polygon_array([region for group in groups for region in group])
@@ -462,6 +452,10 @@ class AreaSet:
         shapes = self.shapes[bent]
         closed = shapely.buffer(shapely.buffer(shapes, half_mm), -half_mm)
         return tuple(bent[shapely.area(closed) > shapely.area(shapes) + least_mm2].tolist())
+
+    def distances_mm(self, points: Sequence[Point]) -> NDArray[np.float64]:
+        """How far each lies from the point of the same index; 0 inside."""
+        return np.asarray(shapely.distance(self.shapes, shapely.points(points)))
 
     def areas_mm2(self) -> NDArray[np.float64]:
         return np.asarray(shapely.area(self.shapes), dtype=np.float64)

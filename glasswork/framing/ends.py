@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from glasswork.model.geometry import path_length_mm
+import numpy as np
+
+from glasswork.model.geometry import Point, path_length_mm
 from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 
 STUB_WIDTHS = 2.0
 """A free-ended member no longer than this many widths is a stub, not worth cutting."""
+_TOUCH_MM = 1e-3
 
 
 def stubs(window: Window, leads: AreaSet, cut: Sequence[int]) -> list[int]:
@@ -25,24 +28,27 @@ def stubs(window: Window, leads: AreaSet, cut: Sequence[int]) -> list[int]:
 
 
 def ends_held(window: Window, leads: AreaSet, cut: Sequence[int]) -> dict[int, int]:
-    """For each cut member, how many of its ends lie at another cut member; 2 for a closed line."""
-    ends, owner = [], []
-    for i in cut:
-        line = window.members[i].centreline
-        if len(line) > 1 and line[0] != line[-1]:
-            ends += [line[0], line[-1]]
-            owner += [i, i]
+    """For each cut member, how many of its ends another cut member holds; 2 for a closed line.
+
+    A neighbour holds the end that it lies nearer to.
+    """
     held = dict.fromkeys(cut, 2)
-    if not ends:
-        return held
-    widths = [window.members[i].width_mm for i in owner]
-    discs = AreaSet.of_discs(ends, widths)
-    here, there = discs.meeting(leads.chosen(cut))
-    tied = {
-        int(end) for end, other in zip(here, there, strict=True) if cut[int(other)] != owner[end]
-    }
-    for i in set(owner):
-        held[i] = 0
-    for end in tied:
-        held[owner[end]] += 1
+    mine = leads.chosen(cut)
+    here, there = mine.within(mine, _TOUCH_MM)
+    open_ = np.array([_is_open(window.members[i].centreline) for i in cut], dtype=bool)
+    wanted = (here != there) & open_[here] if len(here) else np.zeros(0, dtype=bool)
+    here, there = here[wanted], there[wanted]
+    lines = [window.members[cut[int(k)]].centreline for k in here]
+    near = mine.chosen(there)
+    first = near.distances_mm([line[0] for line in lines]) if lines else np.zeros(0)
+    last = near.distances_mm([line[-1] for line in lines]) if lines else np.zeros(0)
+    for k in np.flatnonzero(open_):
+        rows = here == k
+        starts = bool((first[rows] <= last[rows] + _TOUCH_MM).any())
+        ends = bool((last[rows] <= first[rows] + _TOUCH_MM).any())
+        held[cut[int(k)]] = starts + ends
     return held
+
+
+def _is_open(line: Sequence[Point]) -> bool:
+    return len(line) > 1 and line[0] != line[-1]

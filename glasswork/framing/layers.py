@@ -20,7 +20,7 @@ GRID_MM = 1e-6
 """Finished shapes stand on this grid, so that no spike or slit thinner than it is left."""
 _HAIR_MM = 1e-3
 _CRACK_MM = 0.002
-_FINE_MM, _HAIR_SHARE = 0.02, 0.2
+_FINE_MM, _TOOTH_SHARE = 0.02, 0.49
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ def build_shapes(
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     if any(item.made is Made.PRINTED for item in cut.made):
-        rounded = without_hairs(without_hairs(rounded, _FINE_MM), least * _HAIR_SHARE)
+        rounded = _clean(window, cut, rounded, least_mm=least)
     inner = _main(rounded.snapped(GRID_MM))
     raised = rounded_corners(raised & inner, cutter.corner_radius_mm) & inner
     return Shapes(
@@ -98,19 +98,35 @@ def rounded_corners(area: Area, radius_mm: float) -> Area:
     return closed.opened(radius_mm) & area.grown(radius_mm)
 
 
-def without_hairs(area: Area, half_mm: float) -> Area:
-    """Spurs narrower than twice half_mm and longer than three times it taken off.
+def _clean(window: Window, cut: CutSet, area: Area, *, least_mm: float) -> Area:
+    """The cut shape without the teeth that members have where printed leads join them."""
+    widths = [
+        member.width_mm
+        for member, item in zip(window.members, cut.made, strict=True)
+        if item.made is Made.CUT
+    ]
+    printed = [i for i, item in enumerate(cut.made) if item.made is Made.PRINTED]
+    half = _TOOTH_SHARE * min(least_mm, *widths)
+    fine = without_spurs(area, _FINE_MM)
+    return without_spurs(fine, half, beside=cut.leads.chosen(printed))
 
-    A printed lead that meets a cut one may leave such a spur; a corner over 28° is no spur.
+
+def without_spurs(area: Area, half_mm: float, *, beside: AreaSet | None = None) -> Area:
+    """Spurs narrower than twice half_mm and longer than that taken off.
+
+    beside : only where they touch one of these; a corner under 39° then counts as a spur
     """
     left = area.opened(half_mm)
     bits = (area - left.grown(half_mm * 0.01, join="round")).parts()
-    hairs = [
+    spurs = [
         bit
         for bit in bits
-        if bit.area_mm2 > half_mm * half_mm * 0.05 and bit.apart_mm_from(left) > 3.0 * half_mm
+        if bit.area_mm2 > half_mm * half_mm * 0.05 and bit.apart_mm_from(left) > 2.0 * half_mm
     ]
-    return area - Area.union(hairs) if hairs else area
+    if beside is not None and spurs:
+        touching = AreaSet.of_areas(spurs).within(beside, _HAIR_MM * 10.0)[0]
+        spurs = [spurs[i] for i in sorted(set(touching.tolist()))]
+    return area - Area.union(spurs) if spurs else area
 
 
 def _main(area: Area) -> Area:

@@ -251,6 +251,7 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         whole = Region(window.outline.outer, tuple(p.region.outer for p in window.panes))
         if sound_regions([whole])[0]:
             return Area.of((whole,))
+    printed = leads.chosen(sorted(set(range(len(leads))) - set(cut)))
     area = leads.chosen(cut).joined().healed(_CRACK_MM)
     if len(cut) == len(window.members):
         return area
@@ -262,7 +263,6 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         [window.members[i].width_mm for i in reached],
         cap="square",
     )
-    printed = leads.chosen(sorted(set(range(len(leads))) - set(cut)))
     fills = (_joints(strokes, printed) & printed.joined()).parts()
     ties = [fill for fill in fills if _joins(fill, leads, cut)]
     return Area.union([area, *ties]).healed(_CRACK_MM) if ties else area
@@ -276,7 +276,7 @@ def _joints(strokes: AreaSet, printed: AreaSet) -> Area:
 
 def _joins(fill: Area, leads: AreaSet, cut: Sequence[int]) -> bool:
     """The fill ties two cut members; at a member's free end there is nothing to tie."""
-    touched = leads.chosen(cut).within(AreaSet.of_area(fill), _HAIR_MM * 100.0)[0]
+    touched = leads.chosen(cut).within(AreaSet.of_areas([fill]), _HAIR_MM * 100.0)[0]
     return len(np.unique(touched)) > 1
 
 

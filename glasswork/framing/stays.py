@@ -45,7 +45,8 @@ class Ties:
     def hidden_mm2(self, member: int) -> float:
         """Glass that a stay along this member hides beyond the lead itself."""
         one = self.window.members[member]
-        return (self.width_mm - one.width_mm) * path_length_mm(one.centreline)
+        wider = max(0.0, self.width_mm - one.width_mm)
+        return wider * path_length_mm(one.centreline)
 
 
 def touching_members(leads: AreaSet) -> Neighbours:
