@@ -12,9 +12,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from glasswork.colour.by_hand import by_hand_delta_e00
+from glasswork.colour.finish.pictures import film_pictures, glaze, lit_picture
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.light import describe_light
 from glasswork.colour.separate import separate
+from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
 from glasswork.drawing.neighbours import colour_groups
 from glasswork.errors import GlassworkError
@@ -22,6 +24,7 @@ from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
 from glasswork.framing.plan import plan_frame
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding
+from glasswork.model.finish import FinishSettings
 from glasswork.model.frame import Board, Cutter
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
@@ -44,10 +47,14 @@ from glasswork.writers.pack import (
 )
 from glasswork.writers.report import Composition, build_report, write_report
 
+PREVIEW_PX = 1600
+FINEST_LOOK = 12.0
+"""Pixels a millimetre at which glass that is not flat is shown at most."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
-    """Everything a project names, read and ready."""
+    """Everything a project names, read and ready. lights : others that could be used"""
 
     palette: Palette
     printer: PrinterProfile
@@ -55,6 +62,7 @@ class Kit:
     board: Board
     cutter: Cutter
     page: PageSize
+    lights: tuple[Light, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,13 +95,21 @@ class Watch:
 
 
 def compose(
-    drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watch, created: str
+    drawing: bytes,
+    project: Project,
+    kit: Kit,
+    *,
+    name: str,
+    watch: Watch,
+    created: str,
+    cache: Cache | None = None,
 ) -> Pack:
     """A drawing becomes a pack.
 
     drawing : the bytes of an SVG, PNG or JPEG
     name : the drawing's file name, told in faults and files
     created : ISO 8601 date written into the files
+    cache : where computed tables are kept between runs
     Raises: GlassworkError, if a stage refuses; a pack is whole or not there
     """
     with watch.stage("drawing"):
@@ -119,10 +135,39 @@ def compose(
             members=project.members,
         )
     findings = (*drawn, *glazed, *reached, *framed)
+    with watch.stage("surfaces"):
+        surfaces = FinishSettings(
+            finish=project.finish,
+            dpi=project.dpi,
+            seed=project.seed,
+            matting=project.matting,
+            stipple=project.stipple,
+        )
+        glazing = glaze(
+            window,
+            kit.palette,
+            films,
+            plan,
+            profile=kit.printer,
+            light=kit.light,
+            settings=surfaces,
+            cache=cache,
+        )
+        pictures = film_pictures(glazing)
+        scale = min(FINEST_LOOK, PREVIEW_PX / window.size_mm[0])
+        look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
     label = name.rsplit(".", 1)[0]
     with watch.stage("sheets"):
         pages, places = film_pages(
-            window, films, plan, kit.page, printer=kit.printer, design_label=label
+            window,
+            films,
+            plan,
+            kit.page,
+            printer=kit.printer,
+            design_label=label,
+            ink_faces=project.ink_faces,
+            pictures=pictures,
+            copies=project.copies,
         )
         template = template_pages(plan, kit.page, design_label=label)
         facts = GuideFacts(
@@ -138,7 +183,7 @@ def compose(
         )
         guide = guide_pages(facts, kit.page)
     with watch.stage("previews"):
-        files = preview_files(window, films, plan)
+        files = preview_files(window, films, plan, look)
     with watch.stage("files"):
         papers = Papers(films=pages, template=template, guide=guide)
         cuts = Cuts(
@@ -161,6 +206,7 @@ def compose(
         light_cct_k=cct_k,
         light_xy=xy,
         by_hand=by_hand_delta_e00(window, kit.palette, kit.printer, kit.light),
+        finishes=glazing.finishes,
         findings=findings,
     )
     with watch.stage("verify"):

@@ -36,6 +36,10 @@ RULE_LIMIT_MM: Final = 0.05
 FACES_LIMIT_MM: Final = 0.01
 BOX_LIMIT_MM: Final = 0.01
 COLOUR_LIMIT: Final = 1
+FLAT: Final = "clear"
+TEXTURE_MM: Final = 0.6
+TEXTURE_LIMIT: Final = 30.0
+"""How far the middles of textured panes may lie from their flat colours, on average."""
 PREVIEW_PX: Final = 1600
 SPOT_MM2: Final = 0.1
 """A bare spot smaller than this, in the bleed under a lead, shows no light."""
@@ -170,7 +174,7 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
     yield from _marks(pictures)
     yield from _rules(pictures)
     yield _mirrors(pictures)
-    yield _colours(pictures, report)
+    yield from _colours(pictures, report)
     yield from _cover(pictures, files, report)
 
 
@@ -299,26 +303,41 @@ def _mirrors(pictures: list[FilmPicture]) -> CheckReport:
     )
 
 
-def _colours(pictures: list[FilmPicture], report: Report) -> CheckReport:
-    worst, where = 0, ""
+def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
+    worst, where, apart = 0, "", [0.0]
     px = mm_to_px(1.0, dpi=RENDER_DPI)
+    half = round(TEXTURE_MM * px)
     for picture in pictures:
         to_page = Affine(*picture.facts.panel_to_page_mm)
         for pane in report.panes:
             x, y = to_page.apply(pane.seed_point_mm)
             row, column = int(y * px), int(x * px)
             inside = 0 <= row < picture.rgb.shape[0] and 0 <= column < picture.rgb.shape[1]
-            seen = picture.rgb[row, column].astype(int) if inside else np.full(3, -1000)
             promised = np.array(pane.device[picture.facts.film - 1])
-            off = int(np.abs(seen - promised).max())
-            if off > worst:
-                worst, where = off, f", pane {pane.id} on film {picture.facts.film}"
-    return _check(
+            if not inside:
+                worst, where = 255, f", pane {pane.id} lies off film {picture.facts.film}"
+            elif pane.finish == FLAT:
+                off = int(np.abs(picture.rgb[row, column].astype(int) - promised).max())
+                if off > worst:
+                    worst, where = off, f", pane {pane.id} on film {picture.facts.film}"
+            else:
+                near = picture.rgb[row - half : row + half + 1, column - half : column + half + 1]
+                seen = near.reshape(-1, 3).mean(axis=0)
+                apart.append(float(np.abs(seen - promised).max()))
+    yield _check(
         "device colours",
         "as reported",
         f"off by {worst}{where}",
         f"{COLOUR_LIMIT} of 255",
         ok=worst <= COLOUR_LIMIT,
+    )
+    textured = float(np.mean(apart[1:] or apart))
+    yield _check(
+        "glass that is not flat",
+        "about its flat colour",
+        f"off by {textured:.1f} on average" if apart[1:] else "none",
+        f"{TEXTURE_LIMIT} of 255",
+        ok=textured <= TEXTURE_LIMIT,
     )
 
 

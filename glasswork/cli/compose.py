@@ -33,6 +33,7 @@ def command(
 
     The pack holds the film prints, the frame cuts, previews, a guide and a report.
     """
+    from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit
     from glasswork.cli.packs import check_target, write_pack
     from glasswork.cli.progress import Progress
@@ -51,6 +52,7 @@ def command(
             name=path.name,
             watch=Watch(clock=time.perf_counter, begin=progress),
             created=today(),
+            cache=FolderCache(shelf.cache_folder()),
         )
         progress("writing")
         write_pack(target, pack.files)

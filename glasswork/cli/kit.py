@@ -8,10 +8,24 @@ from typing import TypeVar
 
 from glasswork.cli import shelf
 from glasswork.errors import GlassworkError, raise_all
+from glasswork.model.light import Light
 from glasswork.model.project import Settings
 from glasswork.pipeline import Kit
 
 T = TypeVar("T")
+
+
+def _other_lights(chosen: str) -> tuple[Light, ...]:
+    """Every light on the shelf but the chosen one, so that a better one can be named."""
+    from glasswork.readers.light import read_light
+
+    found = []
+    for name in shelf.names("lights"):
+        path = shelf.find("lights", name)
+        if name != chosen:
+            data = shelf.read_file(path)
+            found.append(read_light(data, where=path.name, sibling=shelf.siblings(path)))
+    return tuple(found)
 
 
 def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
@@ -58,4 +72,12 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
         raise AssertionError("a profile is missing and nobody said so")
     if board is None or cutter is None or page is None:
         raise AssertionError("a profile is missing and nobody said so")
-    return Kit(palette=palette, printer=printer, light=light, board=board, cutter=cutter, page=page)
+    return Kit(
+        lights=_other_lights(settings.light),
+        palette=palette,
+        printer=printer,
+        light=light,
+        board=board,
+        cutter=cutter,
+        page=page,
+    )

@@ -77,6 +77,22 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
     click.option("--clearance", type=Length(), help="Gap left on every side of the opening."),
     click.option("--recess", type=Length(), help="Depth that the panel may take up."),
     click.option("--scale", help="Factor on the drawing's size, such as 1:24 or 0.5."),
+    click.option(
+        "--films-differ/--films-alike",
+        default=None,
+        help="Let each film carry colours of its own where that comes nearer.",
+    ),
+    click.option(
+        "--ink-faces",
+        type=click.Choice(["front", "back", "together"]),
+        help="Which way the printed sides look in the stack.",
+    ),
+    click.option("--copies", type=int, help="How many of the panel are printed."),
+    click.option("--finish", help="Surface of the glass: clear, palette, or a trade word."),
+    click.option("--dpi", type=int, help="Resolution of glass that is not flat, 300 to 1200."),
+    click.option("--seed", type=int, help="Another number, another cut of the same glass."),
+    click.option("--matting", type=float, help="Darkening painted along the leads, 0 to 1."),
+    click.option("--stipple", type=float, help="How far the matting is broken up, 0 to 1."),
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -13,6 +13,12 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     films : "auto", or 1, 2 or 3
     scale : "1:24" or a factor; multiplies the drawing's own size
     opening : [width, height] of the hole that the panel drops into
+    films_differ : each film may carry colours of its own, where that comes nearer
+    ink_faces : which way the printed sides look: all to the front, all to the back, or together
+    copies : how many of the panel are printed
+    finish : "clear" prints flat glass, "palette" each glass with its own surface, or one surface
+    dpi, seed : resolution and cut of the glass that is not flat
+    matting, stipple : darkening painted along the leads, and how far it is broken up, 0-1
     roles : class, id, group label or "stroke>=2.5" of the drawing -> border, mullion, bar,
         lead, paint
     glass : pane id -> glass id
@@ -32,6 +38,14 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     clearance: float = 0.5
     recess: float | None = None
     scale: str = "1"
+    films_differ: bool = False
+    ink_faces: Literal["front", "back", "together"] = "front"
+    copies: Annotated[int, msgspec.Meta(ge=1, le=100)] = 1
+    finish: str = "clear"
+    dpi: int = 600
+    seed: int = 1
+    matting: float = 0.0
+    stipple: float = 0.0
     roles: dict[str, str] = msgspec.field(default_factory=dict)
     glass: dict[str, str] = msgspec.field(default_factory=dict)
     members: dict[str, Literal["cut", "printed"]] = msgspec.field(default_factory=dict)

@@ -37,7 +37,10 @@ class FilmsReport(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class PaneReport(msgspec.Struct, frozen=True, kw_only=True):
-    """One pane; device holds the 8-bit integers printed, one triple a film."""
+    """One pane; device holds the 8-bit integers printed, one triple a film.
+
+    finish : "clear" for flat glass; else device is the flat colour under the surface
+    """
 
     id: str
     glass: str
@@ -49,6 +52,7 @@ class PaneReport(msgspec.Struct, frozen=True, kw_only=True):
     device: tuple[tuple[int, int, int], ...]
     status_a_density: Triple
     in_reach: bool
+    finish: str = "clear"
 
 
 class FilmsTableReport(msgspec.Struct, frozen=True, kw_only=True):

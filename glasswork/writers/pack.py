@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from glasswork.model.film import Separation
 from glasswork.model.frame import CutDrawing, FramePlan
 from glasswork.model.project import Project
-from glasswork.model.sheet import Document, Page
+from glasswork.model.sheet import Document, Page, Picture
 from glasswork.model.window import Window
 from glasswork.writers.dxf import write_dxf
 from glasswork.writers.pdf import write_pdf
 from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
 from glasswork.writers.project import write_project
 from glasswork.writers.svg import write_cut_svg
+
+WORKERS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,13 +65,22 @@ def cut_files(cuts: Cuts) -> dict[str, bytes]:
     }
 
 
-def preview_files(window: Window, separation: Separation, plan: FramePlan) -> dict[str, bytes]:
-    """The panel lit, in front light, and from the back."""
-    return {
-        "preview-lit.png": preview_lit(window, separation, plan),
-        "preview-unlit.png": preview_unlit(window, separation, plan),
-        "preview-back.png": preview_back(window, separation, plan),
-    }
+def preview_files(
+    window: Window, separation: Separation, plan: FramePlan, glass: Picture | None
+) -> dict[str, bytes]:
+    """The panel lit, in front light, and from the back.
+
+    glass : the panes as seen lit, or None where they are flat
+    """
+    with ThreadPoolExecutor(WORKERS) as pool:
+        lit = pool.submit(preview_lit, window, separation, plan, glass=glass)
+        back = pool.submit(preview_back, window, separation, plan, glass=glass)
+        unlit = pool.submit(preview_unlit, window, separation, plan)
+        return {
+            "preview-lit.png": lit.result(),
+            "preview-unlit.png": unlit.result(),
+            "preview-back.png": back.result(),
+        }
 
 
 def project_files(project: Project) -> dict[str, bytes]:

@@ -51,6 +51,7 @@ class Composition:
     light_cct_k: float | None
     light_xy: tuple[float, float] | None
     by_hand: Mapping[int, float]
+    finishes: Mapping[str, str]
     findings: tuple[Finding, ...]
 
 
@@ -68,7 +69,10 @@ def build_report(
         size_mm=_rounded(made.window.size_mm),
         thickness_mm=round(made.plan.fit.thickness_mm, 4),
         films=_films(made),
-        panes=tuple(_pane(pane, made.separation) for pane in made.window.panes),
+        panes=tuple(
+            _pane(pane, made.separation, made.finishes.get(pane.id, "clear"))
+            for pane in made.window.panes
+        ),
         films_table=tuple(
             FilmsTableReport(
                 count=row.count,
@@ -148,7 +152,7 @@ def _films(made: Composition) -> FilmsReport:
     )
 
 
-def _pane(pane: Pane, separation: Separation) -> PaneReport:
+def _pane(pane: Pane, separation: Separation, finish: str) -> PaneReport:
     glass = separation.glass(pane.glass or "")
     return PaneReport(
         id=pane.id,
@@ -161,6 +165,7 @@ def _pane(pane: Pane, separation: Separation) -> PaneReport:
         device=glass.device,
         status_a_density=_triple(glass.status_a, 3),
         in_reach=glass.in_reach,
+        finish=finish,
     )
 
 

@@ -56,6 +56,12 @@ class Glazing:
         plain = all(cut.finish == "clear" for cut in self.cuts)
         return plain and self.settings.matting <= 0.0 and not self.shades
 
+    @property
+    def finishes(self) -> dict[str, str]:
+        """Pane id to its finish, "clear" where it is printed flat; shading is named beside it."""
+        shaded = self.settings.matting > 0.0 or bool(self.shades)
+        return {cut.pane: f"{cut.finish}, shaded" if shaded else cut.finish for cut in self.cuts}
+
 
 def glaze(
     window: Window,
