@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,11 @@ from glasswork.model.geometry import Affine, Box, Point, Regions
 
 Colour = tuple[int, int, int]
 """8-bit device RGB, printed as it is: no colour management."""
+
+
+InkFaces = Literal["front", "back", "together"]
+"""Which way the printed sides look: all to the viewer, all away, or the first two films' towards
+each other, where the ink is safest and lies closest."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

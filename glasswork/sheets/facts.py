@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding
 from glasswork.model.frame import Board, Cutter, FramePlan
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
+from glasswork.model.sheet import InkFaces
 from glasswork.model.window import Window
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GuideFacts:
-    """Everything the guide tells of."""
+    """Everything the guide tells of.
+
+    ink_faces : as the films are printed, see `film_pages`
+    backlight : the light behind the panel, where it was planned
+    """
 
     window: Window
     palette: Palette
@@ -27,3 +33,5 @@ class GuideFacts:
     printer: PrinterProfile
     findings: tuple[Finding, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
+    ink_faces: InkFaces = "front"
+    backlight: Backlight | None = None

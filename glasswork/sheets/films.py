@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.frame import FramePlan
 from glasswork.model.geometry import Affine, Box, Point, Region, Regions
-from glasswork.model.sheet import Fill, FilmPage, Item, Line, Page, PageSize, Picture
+from glasswork.model.sheet import Fill, FilmPage, InkFaces, Item, Line, Page, PageSize, Picture
 from glasswork.model.window import Window
 from glasswork.sheets.heading import PageTold, film_caption, film_heading
 from glasswork.sheets.layout import Laid, Placed, Room, lay_singly, lay_together
@@ -22,10 +22,6 @@ from glasswork.sheets.scaled import (
     stretched_page,
     stretched_place,
 )
-
-InkFaces = Literal["front", "back", "together"]
-"""Which way the printed sides look: all to the viewer, all away, or the first two films' towards
-each other, where the ink is safest and lies closest."""
 
 TRIM_GREY: Final = (190, 190, 190)
 """Light enough that a trimmed film shows no edge."""

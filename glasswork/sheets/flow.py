@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -23,6 +23,7 @@ LEADING: Final = 1.38
 _SIDE_MM: Final = 16.0
 _TOP_MM: Final = 15.0
 _FOOT_MM: Final = 15.0
+_SWATCH_MM: Final = 4.5
 
 
 def wrapped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -> list[str]:
@@ -60,12 +61,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """One cell. swatch : a colour sample before the text"""
+    """One cell. swatches : colour samples before the text, touching each other"""
 
     text: str
     bold: bool = False
-    swatch: Colour | None = None
+    swatches: tuple[Colour, ...] = ()
     colour: Colour = INK
+
+
+def _swatches_mm(cell: Cell) -> float:
+    return len(cell.swatches) * _SWATCH_MM + 1.5 if cell.swatches else 0.0
 
 
 @dataclass(slots=True)
@@ -180,6 +185,17 @@ class Flow:
         self.paragraph(text, size_pt=size_pt, indent_mm=4.0)
         self.y += 0.8
 
+    def picture(self, height_mm: float, draw: Callable[[Box], Iterable[Item]]) -> None:
+        """A drawing as wide as the column and so high, kept whole."""
+        self.need(height_mm)
+        box = Box(self.left, self.y, self.right, self.y + height_mm)
+        self.add(*draw(box))
+        self.y += height_mm
+
+    def caption(self, text: str) -> None:
+        self.paragraph(text, size_pt=SMALL_PT, colour=SOFT)
+        self.y += 1.0
+
     def table(
         self, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, size_pt: float = 8.0
     ) -> None:
@@ -189,9 +205,7 @@ class Flow:
         step = pt_to_mm(size_pt) * LEADING
         for row in rows:
             texts = [
-                wrapped(
-                    cell.text, size_pt, width - 2.0 - (6.5 if cell.swatch else 0.0), bold=cell.bold
-                )
+                wrapped(cell.text, size_pt, width - 2.0 - _swatches_mm(cell), bold=cell.bold)
                 for cell, width in zip(row, widths, strict=True)
             ]
             height = max(1, *map(len, texts)) * step + 1.5
@@ -233,10 +247,11 @@ class Flow:
         x = self.left
         for column, cell, width, lines in zip(columns, row, widths, texts, strict=True):
             begin = x + 1.0
-            if cell.swatch is not None:
-                box = Box(begin, self.y + 0.8, begin + 5.0, self.y + step + 0.5)
-                self.add(Fill(area=(rectangle(box),), colour=cell.swatch))
-                begin += 6.5
+            for place, swatch in enumerate(cell.swatches):
+                edge = begin + _SWATCH_MM * place
+                box = Box(edge, self.y + 0.8, edge + _SWATCH_MM, self.y + step + 0.5)
+                self.add(Fill(area=(rectangle(box),), colour=swatch))
+            begin += _swatches_mm(cell)
             for number, line in enumerate(lines):
                 self.add(
                     Text(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from glasswork.model.sheet import Page, PageSize
-from glasswork.sheets import guide_parts, guide_steps
+from glasswork.sheets import guide_light, guide_parts, guide_steps
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import Flow
 
@@ -16,9 +16,12 @@ def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     guide_parts.opening(flow, facts)
     guide_parts.decisions(flow, facts)
     guide_parts.films_table(flow, facts)
-    guide_parts.parts_list(flow, facts)
     guide_parts.glass_legend(flow, facts)
+    guide_parts.out_of_reach(flow, facts)
+    guide_parts.parts_list(flow, facts)
+    guide_steps.stack(flow, facts)
     guide_steps.steps(flow, facts)
+    guide_light.light_plan(flow, facts)
     guide_steps.tolerances(flow, facts)
     guide_steps.cautions(flow, facts)
     return flow.finished()

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from math import dist
+
 from glasswork.model.film import GlassOnFilm
 from glasswork.model.finding import Severity
-from glasswork.model.frame import Made
-from glasswork.model.sheet import Colour
+from glasswork.model.frame import FrameLayer, Level, Made
+from glasswork.model.geometry import Box
+from glasswork.sheets.drawings import elevation, numbered_glasses
 from glasswork.sheets.facts import GuideFacts
-from glasswork.sheets.flow import SOFT, Cell, Column, Flow
+from glasswork.sheets.flow import INK, SMALL_PT, SOFT, Cell, Column, Flow
+from glasswork.sheets.tint import asked_colour, lab_of_hex, lit_colour
 
 _WARN = (168, 66, 20)
 
@@ -18,9 +22,16 @@ def opening(flow: Flow, facts: GuideFacts) -> None:
     flow.title(
         facts.window.name,
         f"Panel of {width:.1f} × {height:.1f} mm, {facts.plan.fit.thickness_mm:.2f} mm thick: "
-        f"{len(facts.window.panes)} panes on {films} {'film' if films == 1 else 'films'}, "
-        f"lit by {facts.light.title}.",
+        f"{_count(len(facts.window.panes), 'pane')} on {_count(films, 'film')}, "
+        f"for {facts.light.title}.",
     )
+    flow.picture(98.0, lambda box: elevation(facts, box))
+    flow.space(1.5)
+    flow.caption("The panel from the front, as it looks lit. Numbers: see the glasses below.")
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def decisions(flow: Flow, facts: GuideFacts) -> None:
@@ -69,92 +80,150 @@ def films_table(flow: Flow, facts: GuideFacts) -> None:
 
 
 def parts_list(flow: Flow, facts: GuideFacts) -> None:
-    flow.heading("Parts")
+    flow.heading("Parts and cut list")
     plan = facts.plan
-    width, height = facts.window.size_mm
     film = plan.film_trim.box
     rows = [
         [
             Cell(text="film, printed"),
             Cell(text=str(facts.separation.count)),
             Cell(text=facts.printer.title),
-            Cell(text=f"{film.width:.1f} × {film.height:.1f} mm with pin ears"),
+            Cell(text=f"{film.width:.1f} × {film.height:.1f}"),
+            Cell(text=""),
             Cell(text="films.pdf"),
         ]
     ]
-    rows += [
-        [
-            Cell(text=layer.file.replace("-", " ")),
-            Cell(text=str(len(layer.pieces))),
-            Cell(text=f"{layer.thickness_mm:g} mm {layer.board}"),
-            Cell(text=f"{width:.1f} × {height:.1f} mm, web {layer.min_web_mm:.2f} mm"),
-            Cell(text=f"frames/{layer.file}.svg"),
-        ]
-        for layer in plan.layers
-    ]
-    flow.table(
-        [
-            Column(title="part", share=0.17),
-            Column(title="pieces", share=0.08, anchor="end"),
-            Column(title="material", share=0.27),
-            Column(title="size, narrowest board", share=0.27),
-            Column(title="file", share=0.21),
-        ],
-        rows,
-    )
-    cut = sum(made.made is Made.CUT for made in plan.made)
-    flow.space(1.0)
-    flow.paragraph(
-        f"Leading: {cut} lengths are cut from board, {len(plan.made) - cut} are printed on the "
-        f"films as opaque black. The cutter's bed holds everything on {len(plan.sheets)} "
-        f"{'sheet' if len(plan.sheets) == 1 else 'sheets'} (frames/sheet-N).",
-        size_pt=7.5,
-        colour=SOFT,
-    )
-
-
-def glass_legend(flow: Flow, facts: GuideFacts) -> None:
-    flow.heading("Glasses")
-    counts: dict[str, int] = {}
-    for pane in facts.window.panes:
-        counts[pane.glass or ""] = counts.get(pane.glass or "", 0) + 1
-    titles = {glass.id: glass.title for glass in facts.palette.glasses}
-    rows = []
-    for glass in facts.separation.glasses:
-        if glass.glass not in counts:
-            continue
-        good = glass.in_reach
+    rows += [_board_row(facts, layer) for layer in plan.layers]
+    pin = max((ear.hole_diameter_mm for ear in plan.ears), default=0.0)
+    if plan.ears:
         rows.append(
             [
-                Cell(text=titles.get(glass.glass, glass.glass), swatch=lit_colour(glass)),
-                Cell(text=str(counts[glass.glass])),
-                Cell(text=" · ".join("#" + bytes(film).hex() for film in glass.device)),
-                Cell(text=f"{glass.delta_e00:.1f}", colour=(34, 38, 44) if good else _WARN),
-                Cell(
-                    text="in reach" if good else "out of reach",
-                    colour=SOFT if good else _WARN,
-                ),
+                Cell(text="pins"),
+                Cell(text=str(len(plan.ears))),
+                Cell(text="straight pin or rod"),
+                Cell(text=f"{pin:g} × {plan.fit.thickness_mm + 8.0:.0f} or longer"),
+                Cell(text=""),
+                Cell(text="align, then pull out"),
             ]
         )
     flow.table(
         [
-            Column(title="glass, as it looks lit", share=0.34),
-            Column(title="panes", share=0.08, anchor="end"),
-            Column(title="printed, film by film", share=0.32),
-            Column(title="ΔE00", share=0.1, anchor="end"),
-            Column(title="", share=0.16),
+            Column(title="part", share=0.15),
+            Column(title="pieces", share=0.08, anchor="end"),
+            Column(title="material", share=0.23),
+            Column(title="size with ears, mm", share=0.2),
+            Column(title="narrowest", share=0.12, anchor="end"),
+            Column(title="file", share=0.22),
         ],
         rows,
     )
-
-
-def lit_colour(glass: GlassOnFilm) -> Colour:
-    """8-bit sRGB of the lit glass, white = the lit clear stack.
-
-    Source: [iec61966-2-1]
-    """
-    red, green, blue = (
-        round(255 * (12.92 * v if v <= 0.0031308 else 1.055 * v ** (1 / 2.4) - 0.055))
-        for v in (min(1.0, max(0.0, float(value))) for value in glass.lit_srgb)
+    cut = sum(made.made is Made.CUT for made in plan.made)
+    bed = plan.sheets[0].bed_mm if plan.sheets else None
+    sheets = (
+        f" Board to have ready: {_count(len(plan.sheets), 'sheet')} of {bed[0]:g} × {bed[1]:g} mm "
+        "(frames/sheet-N), or the same parts one by one."
+        if bed
+        else ""
     )
-    return (red, green, blue)
+    flow.space(1.0)
+    flow.paragraph(
+        f"Leading: {_count(cut, 'length')} cut from board, {len(plan.made) - cut} printed on the "
+        f"films as opaque black.{sheets} Also: a diffuser, a low-voltage LED supply, glue that "
+        "dries clear, and paint or gilding for the frame.",
+        size_pt=SMALL_PT,
+        colour=SOFT,
+    )
+
+
+def _board_row(facts: GuideFacts, layer: FrameLayer) -> list[Cell]:
+    box = Box.around(point for piece in layer.pieces for point in piece.outer)
+    board = facts.board.title if layer.board == facts.board.name else layer.board
+    ring = layer.level is Level.RETAINER
+    return [
+        Cell(text="retaining ring" if ring else layer.file.replace("-", " ")),
+        Cell(text=str(len(layer.pieces))),
+        Cell(text=board),
+        Cell(text=f"{box.width:.1f} × {box.height:.1f}"),
+        Cell(text=f"{layer.min_web_mm:.1f} mm"),
+        Cell(text=f"frames/{layer.file}.svg"),
+    ]
+
+
+def glass_legend(flow: Flow, facts: GuideFacts) -> None:
+    flow.heading("Glasses")
+    numbers = numbered_glasses(facts)
+    panes: dict[str, list[float]] = {}
+    for pane in facts.window.panes:
+        panes.setdefault(pane.glass or "", []).append(pane.region.area_mm2)
+    titles = {glass.id: glass.title for glass in facts.palette.glasses}
+    rows = []
+    for glass in facts.separation.glasses:
+        if glass.glass not in numbers:
+            continue
+        good = glass.in_reach
+        areas = panes[glass.glass]
+        rows.append(
+            [
+                Cell(text=str(numbers[glass.glass])),
+                Cell(
+                    text=titles.get(glass.glass, glass.glass),
+                    swatches=(asked_colour(glass), lit_colour(glass)),
+                ),
+                Cell(text=f"{len(areas)}"),
+                Cell(text=f"{sum(areas) / 100.0:.1f}"),
+                Cell(text=_films_text(glass), swatches=glass.device),
+                Cell(text=" ".join(f"{value:.2f}" for value in glass.status_a)),
+                Cell(text=f"{glass.delta_e00:.1f}", bold=not good, colour=INK if good else _WARN),
+            ]
+        )
+    flow.table(
+        [
+            Column(title="no.", share=0.05),
+            Column(title="glass: asked for | lit", share=0.31),
+            Column(title="panes", share=0.07, anchor="end"),
+            Column(title="cm²", share=0.08, anchor="end"),
+            Column(title="printed, film by film", share=0.25),
+            Column(title="density R G B", share=0.15, anchor="end"),
+            Column(title="ΔE00", share=0.09, anchor="end"),
+        ],
+        rows,
+    )
+    flow.space(1.0)
+    flow.caption(
+        "Density: Status A of the whole stack, above the clear stack. ΔE00: expected difference "
+        "between the glass asked for and the lit stack."
+    )
+
+
+def _films_text(glass: GlassOnFilm) -> str:
+    """The device values once where all films are alike, else of each film."""
+    return " ".join(f"#{bytes(device).hex()}" for device in dict.fromkeys(glass.device))
+
+
+def out_of_reach(flow: Flow, facts: GuideFacts) -> None:
+    """Glasses that the films cannot show, what they will look like, and the nearest others."""
+    numbers = numbered_glasses(facts)
+    lost = [g for g in facts.separation.glasses if not g.in_reach and g.glass in numbers]
+    if not lost:
+        return
+    flow.heading("Out of reach")
+    titles = {glass.id: glass.title for glass in facts.palette.glasses}
+    for glass in lost:
+        near = _nearest(facts, glass)
+        instead = f" What it will look like is nearest to {near}." if near else ""
+        flow.bullet(
+            f"{titles.get(glass.glass, glass.glass)} (no. {numbers[glass.glass]}): ΔE00 "
+            f"{glass.delta_e00:.1f} with {_count(facts.separation.count, 'film')}; "
+            f"3 passes for the same glass.{instead} Take it as it is, choose that glass, or "
+            "calibrate the printer."
+        )
+
+
+def _nearest(facts: GuideFacts, glass: GlassOnFilm) -> str:
+    """The other palette glass whose colour is nearest to what will be seen."""
+    found = []
+    for other in facts.palette.glasses:
+        lab = lab_of_hex(other.srgb) if other.srgb else other.lab
+        if lab is not None and other.id != glass.glass:
+            found.append((dist(lab, glass.predicted_lab), other.title))
+    return min(found)[1] if found else ""

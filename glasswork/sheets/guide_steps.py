@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+from glasswork.sheets.drawings import exploded
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
+from glasswork.sheets.section import section, section_height_mm
+
+_FACES: Final = {
+    "front": "Every film lies with its ink towards the viewer, as its page says.",
+    "back": "The films are printed mirrored and lie with their ink away from the viewer.",
+    "together": "The front film is printed mirrored: it lies ink to ink with the next one.",
+}
+
+
+def stack(flow: Flow, facts: GuideFacts) -> None:
+    """The exploded picture and the section."""
+    flow.heading("How it goes together", keep_mm=80.0)
+    flow.picture(92.0, lambda box: exploded(facts, box))
+    flow.space(2.0)
+    flow.picture(section_height_mm(facts, flow.width), lambda box: section(facts, box))
+    flow.space(1.0)
+    flow.caption(
+        "Level section through the left side, to scale: the opening's wall, the panel with its "
+        "clearance, and the first lead. The retaining ring lies behind it, not drawn."
+    )
 
 
 def steps(flow: Flow, facts: GuideFacts) -> None:
@@ -16,7 +39,7 @@ def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
     plan, films = facts.plan, facts.separation.count
     fit = plan.fit
     settings = "; ".join(facts.printer.settings)
-    film = "the film" if films == 1 else f"all {films} films"
+    film = ("the film", "both films")[films - 1] if films < 3 else f"all {films} films"
     opening = (
         f"the opening of {fit.opening_mm[0]:g} × {fit.opening_mm[1]:g} mm"
         if fit.opening_mm
@@ -27,14 +50,15 @@ def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
             "Print the films",
             f"Print films.pdf at 100 %, not fitted to the page, on the coated side, with colour "
             f"management off. {settings[:1].upper()}{settings[1:]}{'.' if settings else ''} "
-            f"Measure both rules: they must be 100 mm. Let {film} dry lying flat for at least 30 "
-            "minutes, better overnight; nothing may touch the ink.",
+            f"{_FACES[facts.ink_faces]} Measure both rules: they must be 100 mm. Let {film} dry "
+            "lying flat for at least 30 minutes, better overnight; nothing may touch the ink.",
         ),
         (
             "Cut the boards",
-            f"Cut the layers in frames/ with the {facts.cutter.title.lower()}; the kerf is already "
-            "in the paths, so do not offset them again. To cut by hand, stick template.pdf on the "
-            "board. The pin ears stay on.",
+            f"Cut the layers in frames/ ({facts.cutter.title}); the kerf is already in the paths, "
+            "so do not offset them again. To cut by hand, stick template.pdf on the board. The "
+            "ears stay on: the letters on them say F for front or B for back, I for inner or O for "
+            "outer, and read upright on the side that shows.",
         ),
         (
             "Colour the frame",

@@ -1,0 +1,279 @@
+"""The bench guide and the templates: nothing off the page, too small, or on top of another text."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+
+from glasswork.colour.backlight import plan_backlight
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.geometry import Box
+from glasswork.model.palette import Glass, Palette
+from glasswork.model.sheet import Line, Lines, Page, Text
+from glasswork.model.typeface import CAP_HEIGHT, DESCENT, text_width_pt, written
+from glasswork.model.window import Window
+from glasswork.readers.light import read_light
+from glasswork.sheets.facts import GuideFacts
+from glasswork.sheets.flow import wrapped
+from glasswork.sheets.guide import guide_pages
+from glasswork.sheets.hatch import hatch_lines
+from glasswork.sheets.section import section
+from glasswork.sheets.template import template_pages
+from glasswork.sheets.tint import lab_of_hex, srgb_of_lab
+from tests.framing import windows
+from tests.sheets import panels
+from tests.sheets.rendered import READERS, bytes_of
+
+WINDOWS = {
+    "two lights": lambda: panels.tide_gauge(),
+    "small": lambda: panels.casement(50.0, 40.0, columns=2, rows=2),
+    "wide": lambda: panels.casement(168.0, 60.0),
+    "many": lambda: panels.casement(170.0, 220.0, columns=12, rows=16),
+}
+EDGE_MM = 6.0
+
+
+def facts(window: Window, *, films: int = 2, findings: int = 3) -> GuideFacts:
+    plan = panels.framed(window, films=films)
+    folder = Path(__file__).parents[2] / "profiles"
+    light = read_light(
+        (folder / "lights/led-b3.toml").read_bytes(), where="light", sibling=lambda _: b""
+    )
+    separation = panels.separation(films=films)
+    names = {"g0": "Pilot-flag ruby", "g1": "Deep channel blue, rippled and streaky, second rack"}
+    glasses = tuple(
+        Glass(id=g.glass, title=names.get(g.glass, g.glass), srgb="#" + bytes(g.device[0]).hex())
+        for g in separation.glasses
+    )
+    return GuideFacts(
+        window=replace(window, name="Tide gauge"),
+        palette=Palette(name="p", title="p", glasses=glasses),
+        separation=separation,
+        plan=plan,
+        light=light,
+        board=windows.board(),
+        cutter=windows.cutter(),
+        printer=panels.printer(),
+        findings=tuple(
+            Finding(
+                severity=Severity.WARNING,
+                where=f"pane p{number}",
+                what="the cover is 0.31 mm, the worst case 0.64 mm " * 2,
+                hint="widen the lead",
+            )
+            for number in range(findings)
+        ),
+        backlight=plan_backlight(window.size_mm, separation, _areas(window)),
+    )
+
+
+def _areas(window: Window) -> dict[str, float]:
+    areas: dict[str, float] = {}
+    for pane in window.panes:
+        areas[pane.glass or ""] = areas.get(pane.glass or "", 0.0) + pane.region.area_mm2
+    return areas
+
+
+@cache
+def guide(name: str, size: str) -> tuple[Page, ...]:
+    return guide_pages(facts(WINDOWS[name]()), panels.PAGES[size])
+
+
+@cache
+def template(name: str, size: str) -> tuple[Page, ...]:
+    plan = panels.framed(WINDOWS[name]())
+    return template_pages(plan, panels.PAGES[size], design_label="Tide gauge")
+
+
+def _box(text: Text) -> Box:
+    """Upright texts only."""
+    width = text_width_pt(text.text, text.size_pt, bold=text.bold) * 25.4 / 72
+    em = text.size_pt * 25.4 / 72
+    x, y = text.at
+    start = {"start": 0.0, "middle": -width / 2, "end": -width}[text.anchor]
+    if text.turn_deg == -90.0:
+        return Box(x - CAP_HEIGHT * em, y - start - width, x + DESCENT * em, y - start)
+    if text.turn_deg == 90.0:
+        return Box(x - DESCENT * em, y + start, x + CAP_HEIGHT * em, y + start + width)
+    return Box(x + start, y - CAP_HEIGHT * em, x + start + width, y + 0.6 * DESCENT * em)
+
+
+def _points(page: Page) -> list[tuple[float, float]]:
+    found: list[tuple[float, float]] = []
+    for item in page.items:
+        for rings in (getattr(item, "paths", ()), (getattr(item, "points", ()),)):
+            found += [point for ring in rings for point in ring]
+        found += [p for region in getattr(item, "area", ()) for p in region.outer]
+    return found
+
+
+@pytest.mark.parametrize("size", list(panels.PAGES))
+@pytest.mark.parametrize("name", list(WINDOWS))
+@pytest.mark.parametrize("kind", [guide, template])
+def test_nothing_is_clipped_small_or_overlapping(kind: object, name: str, size: str) -> None:
+    paper = panels.PAGES[size]
+    inside = Box(0, 0, paper.width_mm, paper.height_mm).grown(-EDGE_MM + 1e-6)
+    for page in kind(name, size):  # type: ignore[operator]
+        texts = [item for item in page.items if isinstance(item, Text)]
+        assert all(text.size_pt >= 7.0 for text in texts)
+        boxes = [_box(text) for text in texts]
+        for text, box in zip(texts, boxes, strict=True):
+            assert inside.left <= box.left, text
+            assert box.right <= inside.right, text
+            assert inside.top <= box.top, text
+            assert box.bottom <= inside.bottom, text
+        for x, y in _points(page):
+            assert inside.left - 0.2 <= x <= inside.right + 0.2
+            assert inside.top - 0.2 <= y <= inside.bottom + 0.2
+        for i, a in enumerate(boxes):
+            for j, b in enumerate(boxes[i + 1 :], start=i + 1):
+                apart = (
+                    a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top
+                )
+                assert apart, (texts[i].text, texts[j].text)
+
+
+@pytest.mark.parametrize("name", list(WINDOWS))
+def test_the_guide_tells_what_the_maker_needs(name: str) -> None:
+    told = facts(WINDOWS[name]())
+    data = bytes_of(*guide(name, "A4"))
+    words = " ".join(
+        page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(data)
+    ).replace("∆", "Δ")
+    words = " ".join(words.split())
+    width, height = told.window.size_mm
+    for said in (
+        f"{width:.1f} × {height:.1f} mm",
+        f"{told.plan.fit.thickness_mm:.2f} mm",
+        "How many films",
+        "Parts and cut list",
+        "films.pdf",
+        "frames/front-inner.svg",
+        "How it goes together",
+        "Glasses",
+        "Out of reach",
+        "Pilot-flag ruby",
+        "100 %",
+        "dark and dull",
+        f"{told.plan.registration.worst_case_mm:.2f}",
+        "clearance 0.5 mm",
+        "Resistor".lower(),
+    ):
+        assert said in words, said
+    for caution in told.cautions:
+        assert written(caution.split(":")[0]).replace("∆", "Δ") in words
+    steps = [
+        "Print the films",
+        "Cut the boards",
+        "Colour the frame",
+        "Try it dry",
+        "Trim the films",
+    ]
+    steps += ["Pin and glue", "Break off the ears", "Light it"]
+    places = [words.index(step) for step in steps]
+    assert places == sorted(places)
+
+
+def test_one_two_and_three_films_are_compared_and_the_chosen_one_marked() -> None:
+    told = facts(WINDOWS["small"]())
+    texts = [item for page in guide("small", "A4") for item in page.items if isinstance(item, Text)]
+    words = [text.text for text in texts]
+    for row in told.separation.table:
+        assert f"{row.mean_delta_e00:.2f}" in words
+    assert words.count("chosen") == 1
+
+
+def test_the_template_is_true_to_size() -> None:
+    """Each part's outline on the page has the area and the size of the finished layer."""
+    plan = panels.framed(WINDOWS["two lights"]())
+    shown = []
+    for page in template("two lights", "A4"):
+        for item in page.items:
+            if getattr(item, "closed", False):
+                outer = max(item.paths, key=lambda ring: Box.around(ring).height)
+                shown.append((Box.around(outer), item.paths))
+    assert len(shown) == len(plan.layers)
+    for layer, (box, rings) in zip(plan.layers, shown, strict=True):
+        asked = Box.around(
+            p for piece in layer.pieces for p in layer.panel_to_file.ring(piece.outer)
+        )
+        assert (box.width, box.height) == pytest.approx((asked.width, asked.height), abs=1e-6)
+        assert len(rings) == sum(len(piece.rings) for piece in layer.pieces)
+
+
+@pytest.mark.parametrize("reader", list(READERS))
+def test_the_templates_rule_measures_100_mm(reader: str) -> None:
+    shown = READERS[reader](template("two lights", "A4")[0], dpi=600)
+    start = 210.0 - 6.0 - 2.0 - 100.0
+    ends = []
+    for x in (start, start + 100.0):
+        part, (left, _) = shown.cut((x, 6.0 + 1.0 + 1.2), 0.5)
+        line = part.mean(axis=0)
+        line = np.where(line > 0.05, line, 0.0)
+        ends.append(
+            left + (line * (np.arange(len(line)) + 0.5)).sum() / line.sum() / shown.px_per_mm[0]
+        )
+    assert ends[1] - ends[0] == pytest.approx(100.0, abs=0.05)
+
+
+def test_hatching_stays_inside_and_fills_evenly() -> None:
+    ring = ((0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (0.0, 20.0))
+    hole = ((10.0, 5.0), (10.0, 15.0), (20.0, 15.0), (20.0, 5.0))
+    lines = hatch_lines((ring, hole), pitch_mm=1.0)
+    length = sum(np.hypot(b[0] - a[0], b[1] - a[1]) for a, b in lines)
+    assert length == pytest.approx(600.0 - 100.0, rel=0.02)
+    for a, b in lines:
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        assert not (10.01 < middle[0] < 19.99 and 5.01 < middle[1] < 14.99)
+
+
+def test_wrapped_lines_fit_and_lose_nothing() -> None:
+    text = "The lamp room over the mole at Varnholt, x" + "y" * 90 + " and the reeds"
+    lines = wrapped(text, 9.0, 40.0)
+    assert all(text_width_pt(line, 9.0) * 25.4 / 72 <= 40.0 for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+def test_display_colours_agree_with_a_reference_library() -> None:
+    """colour-science 0.4.7: sRGB to CIELAB with the D65 of the sRGB standard."""
+    colour = pytest.importorskip("colour")
+    for text in ("#ffffff", "#b3122d", "#1d3f94", "#e8a317", "#2f7d4f", "#808080", "#000000"):
+        rgb = np.array([int(text[k : k + 2], 16) for k in (1, 3, 5)]) / 255.0
+        white = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
+        lab = colour.XYZ_to_Lab(colour.sRGB_to_XYZ(rgb), white)
+        assert lab_of_hex(text) == pytest.approx(tuple(lab), abs=0.05)
+        assert srgb_of_lab(lab_of_hex(text)) == tuple(int(text[k : k + 2], 16) for k in (1, 3, 5))
+
+
+def test_the_section_is_true_to_scale() -> None:
+    """Boards against the dimension line beside them, in one scale; films between the boards."""
+    told = facts(WINDOWS["two lights"]())
+    items = section(told, Box(16.0, 20.0, 194.0, 110.0))
+    words = [item.text for item in items if isinstance(item, Text)]
+    assert f"{told.plan.fit.thickness_mm:.2f} mm" in words
+    for name, thick in told.plan.fit.layers_mm:
+        if not name.startswith("glue"):
+            assert f"{name}  {thick:g} mm" in words
+    boards = [
+        Box.around(ring)
+        for item in items
+        if isinstance(item, Lines) and item.closed
+        for ring in item.paths
+    ]
+    (upright,) = [
+        item.points
+        for item in items
+        if isinstance(item, Line)
+        and len(item.points) == 2
+        and item.points[0][0] == item.points[1][0] < boards[0].left - 5.0
+        and item.width_mm < 0.2
+    ]
+    scale = abs(upright[1][1] - upright[0][1]) / told.plan.fit.thickness_mm
+    assert {round(box.height / scale, 3) for box in boards} == {2.0}
+    lowest, highest = max(box.bottom for box in boards), min(box.top for box in boards)
+    assert (lowest - highest) / scale == pytest.approx(told.plan.fit.thickness_mm, abs=1e-6)
