@@ -453,6 +453,13 @@ class AreaSet:
         closed = shapely.buffer(shapely.buffer(shapes, half_mm), -half_mm)
         return tuple(bent[shapely.area(closed) > shapely.area(shapes) + least_mm2].tolist())
 
+    def holding(self, points: Sequence[Point]) -> NDArray[np.bool_]:
+        """For each point: one of them holds it."""
+        inside = np.zeros(len(points), dtype=np.bool_)
+        if len(points):
+            inside[self.tree.query(shapely.points(points), predicate="intersects")[0]] = True
+        return inside
+
     def distances_mm(self, points: Sequence[Point]) -> NDArray[np.float64]:
         """How far each lies from the point of the same index; 0 inside."""
         return np.asarray(shapely.distance(self.shapes, shapely.points(points)))

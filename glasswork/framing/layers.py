@@ -56,7 +56,7 @@ def build_shapes(
             "make the step smaller, or draw a wider border",
         )
     whole = Area.of((window.outline,))
-    rounded = rounded_corners(cut.area, cutter.corner_radius_mm)
+    rounded = rounded_corners(cut.area, cutter.corner_radius_mm) & whole
     raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     if any(item.made is Made.PRINTED for item in cut.made):
@@ -66,7 +66,7 @@ def build_shapes(
     return Shapes(
         inner=inner,
         outer=raised.snapped(GRID_MM),
-        retainer=rounded_corners(ring, cutter.corner_radius_mm).snapped(GRID_MM),
+        retainer=(rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM),
         step_mm=step,
     ), findings
 

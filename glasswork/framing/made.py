@@ -17,7 +17,7 @@ from glasswork.framing.stays import (
     stays_for,
     touching_members,
 )
-from glasswork.framing.weak import counted
+from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made, MemberMade, Stay
 from glasswork.model.geometry import Point, Region, Ring

@@ -33,7 +33,7 @@ from glasswork.framing.nest import nest, parts_of
 from glasswork.framing.printed import printed_area
 from glasswork.framing.slender import slender_members
 from glasswork.framing.tolerance import bleed_for, contributions, rss_mm, worst_case_mm
-from glasswork.framing.weak import weak_findings, weak_places
+from glasswork.framing.weak import weak_findings, weak_places, with_narrow_members
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import (
@@ -122,6 +122,7 @@ def plan_frame(
     ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
     tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
     layers, narrow = _layers(shapes, ears, means)
+    narrow = with_narrow_members(narrow, window, cut, means.inner)
     weak = (*narrow, *slender_members(window, cut.made, means.inner, leads=cut.leads))
 
     stack = build_stack(

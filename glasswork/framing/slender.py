@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
-from glasswork.framing.ends import ends_held
+from glasswork.framing.ends import ends_held, point_along
 from glasswork.model.frame import Board, Level, Made, MemberMade, WeakPlace
-from glasswork.model.geometry import Point, path_length_mm
+from glasswork.model.geometry import path_length_mm
 from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 
@@ -69,22 +68,10 @@ def slender_members(
                 WeakPlace(
                     kind="slender",
                     level=Level.INNER,
-                    place=_middle(member.centreline),
+                    place=point_along(member.centreline, 0.5),
                     value=sag,
                     limit=limit_mm,
                     member=member.id,
                 )
             )
     return tuple(sorted(found, key=lambda weak: -weak.value))
-
-
-def _middle(line: Sequence[Point]) -> Point:
-    """The point halfway along a line."""
-    left = path_length_mm(tuple(line)) / 2.0
-    for (ax, ay), (bx, by) in pairwise(line):
-        step = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
-        if step > 0.0 and step >= left:
-            share = left / step
-            return (ax + (bx - ax) * share, ay + (by - ay) * share)
-        left -= step
-    return line[-1]

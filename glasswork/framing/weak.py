@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from glasswork.framing.ends import point_along
+from glasswork.framing.made import CutSet
 from glasswork.framing.webs import survey
+from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.frame import Board, Level, WeakPlace
-from glasswork.model.geometry import Regions
+from glasswork.model.frame import Board, Level, Made, WeakPlace
+from glasswork.model.geometry import Point, Regions
+from glasswork.model.window import Member, Window
+from glasswork.planar import Area
+
+_HAIR_MM = 1e-6
 
 
 def weak_places(pieces: Regions, level: Level, board: Board) -> tuple[tuple[WeakPlace, ...], float]:
@@ -28,6 +35,44 @@ def weak_places(pieces: Regions, level: Level, board: Board) -> tuple[tuple[Weak
     return tuple(places), min((least for _, least in surveys), default=0.0)
 
 
+def with_narrow_members(
+    weak: Sequence[WeakPlace], window: Window, cut: CutSet, board: Board
+) -> tuple[WeakPlace, ...]:
+    """The weak places of the inner layer, told member by member where a whole member is narrow.
+
+    A place on such a member is the member's own narrowness and is not told twice.
+    """
+    narrow = [
+        i
+        for i, (member, item) in enumerate(zip(window.members, cut.made, strict=True))
+        if item.made is Made.CUT and member.width_mm < board.web_warn_mm - _HAIR_MM
+    ]
+    if not narrow:
+        return tuple(weak)
+    told = [
+        WeakPlace(
+            kind="web",
+            level=Level.INNER,
+            place=_middle(window.members[i]),
+            value=window.members[i].width_mm,
+            limit=board.web_warn_mm,
+            member=window.members[i].id,
+        )
+        for i in narrow
+    ]
+    inner = [one for one in weak if one.level is Level.INNER and one.kind == "web"]
+    on_one = cut.leads.chosen(narrow).holding([one.place for one in inner])
+    again = {id(one) for one, inside in zip(inner, on_one, strict=True) if inside}
+    rest = [one for one in weak if id(one) not in again]
+    return tuple(sorted((*told, *rest), key=lambda one: one.value))
+
+
+def _middle(member: Member) -> Point:
+    if len(member.centreline) > 1:
+        return point_along(member.centreline, 0.5)
+    return Area.of(member.area).inner_point()
+
+
 def weak_findings(weak: Sequence[WeakPlace], boards: Mapping[Level, Board]) -> tuple[Finding, ...]:
     """The worst place of each layer and kind, and how many there are."""
     found = []
@@ -37,11 +82,6 @@ def weak_findings(weak: Sequence[WeakPlace], boards: Mapping[Level, Board]) -> t
             if mine:
                 found.append(_finding(mine, board))
     return tuple(found)
-
-
-def counted(count: int, one: str, many: str) -> str:
-    """The number with the right word."""
-    return f"{count} {one if count == 1 else many}"
 
 
 def _finding(mine: Sequence[WeakPlace], board: Board) -> Finding:
