@@ -24,6 +24,8 @@ UNEVEN_REFUSED: Final = 0.08
 UNEVEN_DOUBTED: Final = 0.02
 """Relative error of the light where one clear patch is predicted by the others."""
 ROUGH: Final = 0.10
+GRAIN_DOUBTED: Final = 0.03
+"""Noise that is cut off at zero lifts what dark patches seem to let through."""
 DIM: Final = 0.10
 """Clear patches darker than this share of the range leave too few steps for the dark ones."""
 LOCK_HINT: Final = (
@@ -136,7 +138,7 @@ def _reading(
         names=tuple(patch.name for patch in layout.patches),
         instrument="camera",
         remarks=remarks,
-        notes=_notes(found, blur, error, clipped=clipped),
+        notes=_notes(found, blur, error, float(np.median(sampled.grain[clear])), clipped=clipped),
         # Where noise is cut at zero, what is left of it has a mean above zero.
         least=sampled.empty > 0.1,
     )
@@ -213,7 +215,9 @@ def _remarks(layout: StripLayout, sampled: Sampled, *, clipped: bool) -> tuple[R
     return tuple(remarks)
 
 
-def _notes(found: Found, blur: float, error: float, *, clipped: bool) -> tuple[str, ...]:
+def _notes(
+    found: Found, blur: float, error: float, grain: float, *, clipped: bool
+) -> tuple[str, ...]:
     notes = []
     if found.mirrored:
         notes.append("the film lay upside down or was seen from behind: read as mirrored")
@@ -221,6 +225,11 @@ def _notes(found: Found, blur: float, error: float, *, clipped: bool) -> tuple[s
         notes.append(f"soft: edges are {blur:.1f} mm wide; a sharper photo would be surer")
     if error > UNEVEN_DOUBTED:
         notes.append(f"uneven light: clear patches differ by {error:.1%} from a smooth fall-off")
+    if grain > GRAIN_DOUBTED:
+        notes.append(
+            f"noisy: pixels of bare film scatter by {grain:.0%}; a longer exposure at lower "
+            "sensitivity would be surer"
+        )
     missing = [m.number for m in found.layout.fiducials if m.number not in found.seen]
     if missing:
         notes.append(f"{len(missing)} square mark(s) not found; the others sufficed")

@@ -118,8 +118,9 @@ def find_strip(
     """
     flipped = np.ascontiguousarray(pixels[:, ::-1])
     tries = []
-    for mirrored, picture in ((False, pixels), (True, flipped)):
-        marks = _marks(picture)
+    looks = [(t, m, p) for t in (False, True) for m, p in ((False, pixels), (True, flipped))]
+    for thorough, mirrored, picture in looks:
+        marks = _marks(picture, thorough=thorough)
         # A mark seen from behind may resemble another one: what counts is how many agree.
         fit = _fit(marks, layout_of_mark)
         if fit is not None:
@@ -143,22 +144,49 @@ def find_strip(
     return Found(picture, layout, to_photo, mirrored, seen, off)
 
 
-def _marks(picture: Pixels) -> list[tuple[int, Floats]]:
-    """Fiducials as (number, (4, 2) corners in pixels, from its own top left clockwise)."""
+def _marks(picture: Pixels, *, thorough: bool) -> list[tuple[int, Floats]]:
+    """Fiducials as (number, (4, 2) corners in pixels, from its own top left clockwise).
+
+    thorough : look in smaller pictures too, where blur is less, and let more cells be wrong; that
+        finds false ones as well, which the fit sorts out
+    """
     import cv2
 
     grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
     if grey.dtype == np.uint16:
         grey = (grey // 256).astype(np.uint8)
-    scale = min(1.0, SEARCH_PX / max(grey.shape))
+    found: list[tuple[int, Floats]] = []
+    for longer, wrong in (
+        (SEARCH_PX, 0.6),
+        *(((SEARCH_PX, 1.0), (1000, 1.0), (700, 1.0)) if thorough else ()),
+    ):
+        scale = min(1.0, longer / max(grey.shape))
+        for number, spots in _detected(grey, scale, wrong):
+            size = float(np.linalg.norm(spots[2] - spots[0]))
+            near = [
+                other
+                for known, other in found
+                if known == number
+                and np.linalg.norm(other.mean(axis=0) - spots.mean(axis=0)) < 0.5 * size
+            ]
+            if not near:
+                found.append((number, spots))
+    return found
+
+
+def _detected(grey: Pixels, scale: float, wrong: float) -> list[tuple[int, Floats]]:
+    """Fiducials found in a reduced picture, their corners refined in the full one."""
+    import cv2
+
     small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     rules = cv2.aruco.DetectorParameters()
     rules.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    rules.errorCorrectionRate = wrong
     book = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
     corners, numbers, _ = cv2.aruco.ArucoDetector(book, rules).detectMarkers(small)
     found = []
     for number, quad in zip(() if numbers is None else numbers.ravel(), corners, strict=True):
-        spots = (quad.reshape(4, 2) + 0.5) / scale - 0.5
+        spots: Floats = np.asarray((quad.reshape(4, 2) + 0.5) / scale - 0.5, dtype=np.float64)
         if scale < 1.0:
             side = float(np.linalg.norm(np.roll(spots, 1, 0) - spots, axis=1).min())
             half = int(np.clip(side / 12.0, 2, 15))
@@ -166,8 +194,8 @@ def _marks(picture: Pixels) -> list[tuple[int, Floats]]:
             refined = cv2.cornerSubPix(
                 grey, spots.astype(np.float32).reshape(-1, 1, 2), (half, half), (-1, -1), stop
             )
-            spots = refined.reshape(4, 2).astype(float)
-        found.append((int(number), spots.astype(float)))
+            spots = np.asarray(refined.reshape(4, 2), dtype=np.float64)
+        found.append((int(number), spots))
     return found
 
 
@@ -246,7 +274,7 @@ def _refuse_half(
             f"only part of the strip is in the picture: {int(out.sum())} of 4 corners lie outside",
             "step back until all square marks are in the picture",
         )
-    if len(missing) > 2:
+    if len(seen) < 3:
         raise CalibrationError(
             where,
             f"{len(missing)} of {len(layout.fiducials)} square marks were not found",
@@ -288,14 +316,18 @@ def _read_code(picture: Pixels, layout: StripLayout, to_photo: Floats, where: st
         if part.dtype == np.uint16:
             part = (part // 256).astype(np.uint8)
         grey = cv2.cvtColor(part, cv2.COLOR_RGB2GRAY)
-        _, sharp = cv2.threshold(grey, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-        for image in (grey, sharp):
-            try:
-                text, *_ = cv2.QRCodeDetector().detectAndDecode(image)
-            except cv2.error:
-                continue
-            if text:
-                return str(text)
+        # Copies that lie a little off thicken what is dark.
+        for thicker_mm in (0.0, 0.3, 0.5, 0.7):
+            side = max(1, round(thicker_mm * scale))
+            thin = cv2.dilate(grey, np.ones((side, side), np.uint8))
+            _, sharp = cv2.threshold(thin, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+            for image in (thin, sharp):
+                try:
+                    text, *_ = cv2.QRCodeDetector().detectAndDecode(image)
+                except cv2.error:
+                    continue
+                if text:
+                    return str(text)
     raise CalibrationError(
         where,
         "the code on the strip cannot be read",

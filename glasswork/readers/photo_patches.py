@@ -28,12 +28,14 @@ class Sampled:
     linear : (patches, 3) linear light, 0-1 of the range
     rough : (patches,) unevenness inside the patch, relative
     full, empty : (patches, 3) share of pixels at the top, at the bottom of the range
+    grain : (patches,) scatter of single pixels, relative
     """
 
     linear: Floats
     rough: Floats
     full: Floats
     empty: Floats
+    grain: Floats
 
 
 def light_of_code(codes: NDArray[Any]) -> Floats:
@@ -51,8 +53,8 @@ def sample(found: Found, *, linear: bool = False) -> Sampled:
     top = 65535 if flat.dtype == np.uint16 else 255
     light = _table(top, linear=linear)
     rows = [_patch(flat, light, patch, scale, top) for patch in layout.patches]
-    means, rough, full, empty = zip(*rows, strict=True)
-    return Sampled(np.array(means), np.array(rough), np.array(full), np.array(empty))
+    means, rough, full, empty, grain = (np.array(column) for column in zip(*rows, strict=True))
+    return Sampled(means, rough, full, empty, grain)
 
 
 def _table(top: int, *, linear: bool) -> Floats:
@@ -71,7 +73,7 @@ def px_per_mm(found: Found) -> float:
 
 def _patch(
     flat: NDArray[Any], light: Floats, patch: Patch, scale: float, top: int
-) -> tuple[Floats, float, Floats, Floats]:
+) -> tuple[Floats, float, Floats, Floats, float]:
     x, y = patch.box.centre
     half = 0.5 * CORE * patch.box.width
     part = flat[
@@ -86,7 +88,8 @@ def _patch(
     mean = (pixels * keep).sum(axis=0) / keep.sum(axis=0)
     full = (part >= FULL * top).reshape(-1, 3).mean(axis=0)
     empty = (part <= top * 0.004).reshape(-1, 3).mean(axis=0)
-    return mean, _roughness(light[part], mean), full, empty
+    grain = float((spread / (mean + 0.01)).max())
+    return mean, _roughness(light[part], mean), full, empty, grain
 
 
 def _roughness(part: Floats, mean: Floats) -> float:

@@ -44,7 +44,10 @@ def test_grid_of_devices_and_scenes(benchmark: Any, palette: Any) -> None:
                 spectral = fitted([spectral_readings(device)], scene.light).profile
                 cells = []
                 for profile, limit in ((photo, (3.0, 6.0, 3.0)), (spectral, (1.0, 2.0, 1.2))):
-                    off = [miss(profile, device, scene, films) for films in (1, 2)]
+                    # A profile from spectra is held against the lamp it is told of; photos are
+                    # taken by, and both packs shown before, a lamp a little off its table.
+                    seen = scene if profile is photo else scene.but(lamp_tilt=0.0)
+                    off = [miss(profile, device, seen, films) for films in (1, 2)]
                     landed, by_hand = composed(profile, device, scene, palette, 2)
                     assert max(o.mean for o in off) <= limit[0]
                     assert max(o.p95 for o in off) <= limit[1]
@@ -62,20 +65,20 @@ def test_grid_of_devices_and_scenes(benchmark: Any, palette: Any) -> None:
 
 
 WORSE: dict[str, tuple[Callable[[Scene, float], Scene], tuple[float, ...]]] = {
-    "tilt, degrees": (lambda s, v: s.but(tilt=v, turn=0.0), (20, 30, 40, 50, 60)),
-    "blur, px of 4000": (lambda s, v: s.but(blur_px=v), (4, 8, 12, 16, 24, 32)),
+    "tilt, degrees": (lambda s, v: s.but(tilt=v, turn=0.0), (30, 45, 60, 70, 78)),
+    "blur, px of 4000": (lambda s, v: s.but(blur_px=v), (4, 6, 8, 10, 12, 16)),
     "noise at full light": (lambda s, v: s.but(noise=v), (0.02, 0.04, 0.08, 0.16, 0.3)),
     "fall-off at the rim": (lambda s, v: s.but(fall_off=v), (0.5, 0.7, 0.8, 0.9, 0.97)),
     "JPEG quality": (lambda s, v: s.but(quality=int(v)), (60, 40, 20, 10, 5)),
     "flare": (lambda s, v: s.but(flare=v), (0.005, 0.01, 0.02, 0.04, 0.08)),
-    "misfit of films, mm": (lambda s, v: s.but(misfit_mm=v), (0.5, 1.0, 1.5, 2.0, 3.0)),
+    "misfit of films, mm": (lambda s, v: s.but(misfit_mm=v), (0.3, 0.5, 0.7, 1.0)),
 }
 
 
 @pytest.mark.parametrize("scene", SCENES, ids=lambda s: s.name)
 def test_how_each_scene_fails_first(benchmark: Any, scene: Scene) -> None:
     """One condition at a time is made worse until the tool refuses or the profile is off by more
-    than a mean of 3. It must never be off without having been refused earlier than at 8."""
+    than a mean of 3, up to the last value tried."""
 
     def run() -> None:
         small = scene.but(size=SMALL)
@@ -85,7 +88,7 @@ def test_how_each_scene_fails_first(benchmark: Any, scene: Scene) -> None:
             for value in values:
                 said = outcome(DEVICES[0], change(small, value))
                 cells.append(f"{value:g}: {said}")
-                if not said[0].isdigit():
+                if said.startswith("refused") or float(said.split("/")[0]) > 3.0:
                     break
             print(f"  {name:22s} " + ";  ".join(cells))
 
@@ -96,7 +99,7 @@ def outcome(device: Device, scene: Scene) -> str:
     try:
         profile = photo_profile(device, scene, films=(1, 2)).profile
     except GlassworkError as exc:
-        return f"refused, {exc.what[:70]}"
+        return f"refused: {exc.what[:64]}"
     off = [miss(profile, device, scene, films) for films in (1, 2)]
     return " ".join(f"{o.mean:.1f}/{o.p95:.1f}" for o in off)
 
