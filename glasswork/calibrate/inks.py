@@ -27,20 +27,13 @@ from numpy.typing import NDArray
 
 from glasswork.calibrate.eyes import NM, Eye, bumps, everyday, srgb_of
 from glasswork.calibrate.physics import Physics
+from glasswork.calibrate.shapes import common_inks, hats, root, root_slope
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 INKS: Final = 4
 _KNOTS: Final = 9
-_SOLIDS: Final = (
-    ((640.0, 58.0, 58.0, 1.30), (590.0, 32.0, 28.0, 0.25), (395.0, 25.0, 30.0, 0.20)),
-    ((548.0, 36.0, 26.0, 1.25), (514.0, 28.0, 22.0, 0.35), (395.0, 28.0, 32.0, 0.20)),
-    ((430.0, 42.0, 32.0, 1.25), (462.0, 20.0, 20.0, 0.25), (388.0, 22.0, 22.0, 0.20)),
-    ((555.0, 150.0, 150.0, 1.30),),
-)
-"""Densities of common cyan, magenta, yellow and black inks on film: peak, flanks, height."""
-
 # How far each unknown may reasonably stray, against the error of an observation.
 _SEEN: Final = 0.006
 """Error of an observation, in cube roots of light: 0.7 of L*."""
@@ -165,21 +158,12 @@ class _Task:
     ) -> None:
         self.seen, self.eye = seen, eye
         self.physics, self.base, self.index = physics, base, index
-        self.common = np.array(
-            [
-                sum(
-                    h * np.exp(-0.5 * ((NM - at) / np.where(at > NM, left, right)) ** 2)
-                    for at, left, right, h in ink
-                )
-                for ink in _SOLIDS
-            ]
-        )
-        self.common = np.maximum(self.common, 2e-3)
-        self.knots = _hats()
+        self.common = common_inks()
+        self.knots = hats(_KNOTS)
         self.bumps = bumps()
         self.everyday = everyday()
         self.everyday_srgb = srgb_of(self.everyday, physics.weights)
-        self.wanted = np.stack([_root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
+        self.wanted = np.stack([root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
         self.known = np.stack([np.isfinite(s.values) for s in seen])
         self.empty = np.stack(
             [
@@ -202,8 +186,8 @@ class _Task:
             through, steep = self._pile(printed, seen.films)
             raw = through @ bands
             value, slope_raw, extra = self._look(state, raw)
-            root, slope_root = _root(value), _root_slope(value)
-            off = root - self.wanted[k]
+            slope_root = root_slope(value)
+            off = root(value) - self.wanted[k]
             # What the picture shows as nothing may be less than nothing.
             idle = self.empty[k] & (off < 0.0)
             off = np.where(idle, 0.0, off)
@@ -427,23 +411,3 @@ def _eye_rows(width: int, first: int, count: int) -> Floats:
     rows = np.zeros((count, width))
     rows[np.arange(count), first + np.arange(count)] = 1.0
     return rows
-
-
-def _hats() -> Floats:
-    """Smooth bumps, adding up to 1, on which an ink's log density bends, (36, knots)."""
-    centres = np.linspace(380.0, 730.0, _KNOTS)
-    raw = np.exp(-0.5 * ((NM[:, None] - centres) / (0.75 * (centres[1] - centres[0]))) ** 2)
-    return np.asarray(raw / raw.sum(axis=1, keepdims=True))
-
-
-def _root(value: Floats) -> Floats:
-    """Cube root, straight near black, as CIELAB has it [cie15]."""
-    return np.asarray(
-        np.where(value > 216 / 24389, np.cbrt(np.maximum(value, 1e-9)), 841 / 108 * value + 4 / 29)
-    )
-
-
-def _root_slope(value: Floats) -> Floats:
-    return np.asarray(
-        np.where(value > 216 / 24389, np.cbrt(np.maximum(value, 1e-3)) ** -2 / 3, 841 / 108)
-    )
