@@ -222,14 +222,32 @@ def read_from_table(table: Table, *, where: str, films: int) -> Readings:
         kind=kind,
         device=device,
         values=values,
-        weight=np.ones(len(device)),
+        weight=_weight(table, where),
         films=int(said) if said.isdigit() and int(said) > 0 else films,
         source=where,
         strip=table.keywords.get("STRIP", ""),
         names=_names(table),
         colorant=colorant,
         instrument=table.keywords.get("INSTRUMENTATION", ""),
+        least=_least(table, kind, where),
     )
+
+
+def _weight(table: Table, where: str) -> Floats:
+    """Trust in each set, a field of our own."""
+    column = table.column("WEIGHT")
+    if column is None:
+        return np.ones(len(table.rows))
+    return np.clip(numbers(table, [column], where)[:, 0], 0.0, 1.0)
+
+
+def _least(table: Table, kind: str, where: str) -> NDArray[np.bool_] | None:
+    """Which of a camera's values are the least it can show: bits 1, 2, 4 of a field of our own."""
+    column = table.column("LEAST")
+    if column is None or kind != "camera":
+        return None
+    bits = numbers(table, [column], where).astype(int)
+    return np.asarray((bits & np.array([1, 2, 4])) > 0)
 
 
 def _names(table: Table) -> tuple[str, ...]:
@@ -319,6 +337,7 @@ def _values(table: Table, where: str) -> tuple[str, Floats]:
         ("xyz", ("XYZ_X", "XYZ_Y", "XYZ_Z")),
         ("lab", ("LAB_L", "LAB_A", "LAB_B")),
         ("density", ("D_RED", "D_GREEN", "D_BLUE")),
+        ("camera", ("CAMERA_R", "CAMERA_G", "CAMERA_B")),
     ):
         columns = [table.column(name) for name in names]
         found = [column for column in columns if column is not None]
@@ -369,8 +388,11 @@ def _relative(kind: str, raw: Floats, bare: NDArray[np.bool_], where: str) -> tu
     if kind == "lab":
         kind, raw = "xyz", _ratios(raw)
     white = raw[bare].mean(axis=0)
-    if white.min() <= 0.0 or raw.min() < -0.02 * white.max():
+    if white.min() <= 0.0 or (kind != "camera" and raw.min() < -0.02 * white.max()):
         raise ReadError(where, "a measured value is below zero", "measure these patches again")
+    if kind == "camera":
+        # Values below zero lie outside sRGB; bare film was divided by where it was read.
+        return raw, kind
     values = np.maximum(raw / white, 0.0)
     if values.max() > 1.3:
         worst = int(values.max(axis=1).argmax())

@@ -15,7 +15,16 @@ _FIELDS: Final = {
     "density": ("D_RED", "D_GREEN", "D_BLUE"),
 }
 _SCALE: Final = {"spectral": 1.0, "camera": 1.0, "xyz": 100.0, "lab": 1.0, "density": 1.0}
-_EXTRA: Final = ("STRIP", "FILMS", "DEVICE_SCALE", "CAMERA_R", "CAMERA_G", "CAMERA_B", "WEIGHT")
+_EXTRA: Final = (
+    "STRIP",
+    "FILMS",
+    "DEVICE_SCALE",
+    "CAMERA_R",
+    "CAMERA_G",
+    "CAMERA_B",
+    "WEIGHT",
+    "LEAST",
+)
 
 
 def write_cgats(readings: Sequence[Readings], *, created: str, title: str = "") -> bytes:
@@ -36,7 +45,15 @@ def _table(reading: Readings, *, created: str, title: str) -> list[str]:
     if reading.colorant == "cmyk":
         device = ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K")
     full = 255.0 if reading.colorant == "rgb" else 100.0
-    fields = ("SAMPLE_ID", "SAMPLE_NAME", *device, *_FIELDS[reading.kind], "WEIGHT")
+    fields: tuple[str, ...] = (
+        "SAMPLE_ID",
+        "SAMPLE_NAME",
+        *device,
+        *_FIELDS[reading.kind],
+        "WEIGHT",
+    )
+    if reading.least is not None:
+        fields = (*fields, "LEAST")
     lines = [
         "CGATS.17",
         "",
@@ -67,7 +84,12 @@ def _table(reading: Readings, *, created: str, title: str) -> list[str]:
         cells = [str(i + 1), _quoted(name) if " " in name else name]
         cells += [f"{value * full:.3f}" for value in ink]
         cells += [f"{value * scale:.6g}" for value in values]
-        lines.append("\t".join([*cells, f"{weight:.3g}"]))
+        cells.append(f"{weight:.3g}")
+        if reading.least is not None:
+            cells.append(
+                str(sum(bit for bit, is_ in zip((1, 2, 4), reading.least[i], strict=True) if is_))
+            )
+        lines.append("\t".join(cells))
     return [*lines, "END_DATA", ""]
 
 

@@ -224,6 +224,26 @@ def test_what_is_written_is_read_back(kind: str, bands: int) -> None:
     assert np.allclose(back.values, values, rtol=1e-4, atol=1e-5)
 
 
+def test_a_camera_s_readings_are_read_back_whole() -> None:
+    """Values below zero, trust, and which values are the least that could be shown."""
+    rng = np.random.default_rng(5)
+    device = np.vstack(([1.0, 1.0, 1.0], rng.integers(0, 256, (20, 3)) / 255))
+    values = rng.uniform(-0.05, 1.05, (21, 3))
+    told = Readings(
+        kind="camera",
+        device=device,
+        values=values,
+        weight=np.round(rng.uniform(0, 1, 21), 2),
+        least=rng.random((21, 3)) < 0.3,
+    )
+    back = read_cgats(write_cgats([told], created="2026-01-02"), where="b")
+    assert back.kind == "camera"
+    assert np.allclose(back.values, values, atol=1e-5)
+    assert np.allclose(back.weight, told.weight, atol=1e-3)
+    assert back.least is not None
+    assert (back.least == told.least).all()
+
+
 def test_written_file_follows_the_standard() -> None:
     """Identifier first, quoted strings, counts that agree, extra keywords declared [cgats17]."""
     told = Readings(kind="xyz", device=np.ones((1, 3)), values=np.ones((1, 3)), weight=np.ones(1))
