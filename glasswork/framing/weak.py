@@ -12,7 +12,7 @@ from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Level, Made, WeakPlace
 from glasswork.model.geometry import Point, Regions
 from glasswork.model.window import Member, Window
-from glasswork.planar import Area
+from glasswork.planar import Area, AreaSet
 
 _HAIR_MM = 1e-6
 
@@ -38,30 +38,38 @@ def weak_places(pieces: Regions, level: Level, board: Board) -> tuple[tuple[Weak
 def with_narrow_members(
     weak: Sequence[WeakPlace], window: Window, cut: CutSet, board: Board
 ) -> tuple[WeakPlace, ...]:
-    """The weak places of the inner layer, told member by member where a whole member is narrow.
+    """The weak places of the inner layer, told member by member where a whole member, or the stay
+    that lies along it, is narrow.
 
-    A place on such a member is the member's own narrowness and is not told twice.
+    A place on such a strip is the strip's own narrowness and is not told twice.
     """
     narrow = [
         i
         for i, (member, item) in enumerate(zip(window.members, cut.made, strict=True))
         if item.made is Made.CUT and member.width_mm < board.web_warn_mm - _HAIR_MM
     ]
-    if not narrow:
-        return tuple(weak)
+    widths = {window.members[i].id: window.members[i].width_mm for i in narrow}
+    stays = [stay for stay in cut.stays if stay.width_mm < board.web_warn_mm - _HAIR_MM]
+    widths |= {name: stay.width_mm for stay in stays for name in stay.along}
     told = [
         WeakPlace(
             kind="web",
             level=Level.INNER,
-            place=_middle(window.members[i]),
-            value=window.members[i].width_mm,
+            place=_middle(member),
+            value=widths[member.id],
             limit=board.web_warn_mm,
-            member=window.members[i].id,
+            member=member.id,
         )
-        for i in narrow
+        for member in window.members
+        if member.id in widths
     ]
+    if not told:
+        return tuple(weak)
     inner = [one for one in weak if one.level is Level.INNER and one.kind == "web"]
-    on_one = cut.leads.chosen(narrow).holding([one.place for one in inner])
+    strips = AreaSet.of_groups(
+        [*(window.members[i].area for i in narrow), *(stay.area for stay in stays)]
+    )
+    on_one = strips.holding([one.place for one in inner])
     again = {id(one) for one, inside in zip(inner, on_one, strict=True) if inside}
     rest = [one for one in weak if id(one) not in again]
     return tuple(sorted((*told, *rest), key=lambda one: one.value))
