@@ -229,6 +229,7 @@ def test_a_camera_s_readings_are_read_back_whole() -> None:
     rng = np.random.default_rng(5)
     device = np.vstack(([1.0, 1.0, 1.0], rng.integers(0, 256, (20, 3)) / 255))
     values = rng.uniform(-0.05, 1.05, (21, 3))
+    values[0] = 1.0
     told = Readings(
         kind="camera",
         device=device,
