@@ -44,11 +44,11 @@ def ends_held(window: Window, leads: AreaSet, cut: Sequence[int]) -> dict[int, i
     near = mine.chosen(there)
     first = near.distances_mm([line[0] for line in lines]) if lines else np.zeros(0)
     last = near.distances_mm([line[-1] for line in lines]) if lines else np.zeros(0)
-    for k in np.flatnonzero(open_):
-        rows = here == k
-        starts = bool((first[rows] <= last[rows] + _TOUCH_MM).any())
-        ends = bool((last[rows] <= first[rows] + _TOUCH_MM).any())
-        held[cut[int(k)]] = starts + ends
+    starts, ends = np.zeros(len(cut), dtype=bool), np.zeros(len(cut), dtype=bool)
+    starts[here[first <= last + _TOUCH_MM]] = True
+    ends[here[last <= first + _TOUCH_MM]] = True
+    for k in np.flatnonzero(open_).tolist():
+        held[cut[k]] = int(starts[k]) + int(ends[k])
     return held
 
 

@@ -211,6 +211,8 @@ def _without_stubs(window: Window, leads: AreaSet, made: Sequence[MemberMade]) -
     items = list(made)
     while True:
         cut = [i for i, item in enumerate(items) if item.made is Made.CUT]
+        if len(cut) == len(items):
+            return items  # every end meets another cut member
         short = [i for i in stubs(window, leads, cut) if items[i].why != WISHED]
         if not short:
             return items
