@@ -27,15 +27,15 @@ _EXTRA: Final = (
 )
 
 
-def write_cgats(readings: Sequence[Readings], *, created: str, title: str = "") -> bytes:
-    """Readings as one text file, a table for each.
+def write_cgats(readings: Readings | Sequence[Readings], *, created: str, title: str = "") -> bytes:
+    """Readings as one text file, a table for each (other programs often read the first alone).
 
     created : date, ISO 8601, given by the caller
     Values are relative to bare film. A camera's values are linear sRGB, in fields of our own that
     are declared as the standard asks.
     """
     lines: list[str] = []
-    for reading in readings:
+    for reading in (readings,) if isinstance(readings, Readings) else readings:
         lines += _table(reading, created=created, title=title)
     return ("\r\n".join(lines) + "\r\n").encode()
 
