@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from glasswork.model.backlight import Backlight
@@ -13,6 +14,8 @@ from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.sheet import InkFaces
 from glasswork.model.window import Window
+
+_ENDING = re.compile(r"\.(svg|svgz|png|jpe?g)\Z", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,3 +38,9 @@ class GuideFacts:
     cautions: tuple[str, ...] = CAUTIONS
     ink_faces: InkFaces = "front"
     backlight: Backlight | None = None
+
+    @property
+    def title(self) -> str:
+        """The window's name for people: no file ending, spaces for hyphens."""
+        stem = _ENDING.sub("", self.window.name).replace("-", " ").replace("_", " ").strip()
+        return stem[:1].upper() + stem[1:] if stem else self.window.name

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from glasswork.model.film import PrinterProfile, Separation
+from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import FramePlan
 from glasswork.model.geometry import Affine, Box, Point, Region, Regions
 from glasswork.model.sheet import Fill, FilmPage, InkFaces, Item, Line, Page, PageSize, Picture
 from glasswork.model.window import Window
+from glasswork.planar import Area, AreaSet
 from glasswork.sheets.heading import PageTold, film_caption, film_heading
 from glasswork.sheets.layout import Laid, Placed, Room, lay_singly, lay_together
 from glasswork.sheets.marks import BLACK, STROKE_MM, bar, registration_mark, ring_round
@@ -22,9 +24,12 @@ from glasswork.sheets.scaled import (
     stretched_page,
     stretched_place,
 )
+from glasswork.sheets.tiles import Tile, divide_film
 
 TRIM_GREY: Final = (190, 190, 190)
 """Light enough that a trimmed film shows no edge."""
+TILE_BLEED_MM: Final = 0.6
+"""How far the ink of a part runs on beyond the edge at which it is trimmed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +60,7 @@ def film_pages(
     pictures: Sequence[Picture] = (),
     copies: int = 1,
     together: bool = False,
+    divided: bool = False,
 ) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
     """The pages of the films, 1:1, and where each film lies on its page.
 
@@ -62,6 +68,7 @@ def film_pages(
     pictures : for each film its glass as pixels, in panel mm; without them the panes are flat
     copies : how often the panel is printed
     together : several films share a page where they fit
+    divided : a film larger than the page is printed in parts, joined under the leads
 
     Raises: SheetError, if the film is larger than the page has room for
     """
@@ -73,7 +80,9 @@ def film_pages(
         pictures=pictures,
         copies=copies,
     )
-    return gang_pages([panel], page, printer=printer, ink_faces=ink_faces, together=together)
+    return gang_pages(
+        [panel], page, printer=printer, ink_faces=ink_faces, together=together, divided=divided
+    )
 
 
 def gang_pages(
@@ -83,22 +92,26 @@ def gang_pages(
     printer: PrinterProfile,
     ink_faces: InkFaces = "front",
     together: bool = True,
+    divided: bool = False,
 ) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
     """The films of several panels, and of several copies of them.
 
     Raises: SheetError, if a film is larger than the page has room for
     """
     stretch = stretch_of(printer)
-    reach = box_through(printable_box(page, printer), stretch.inverse())
-    room = Room.on(reach, name=f"{page.title} page")
+    room = _room(page, printer)
     jobs = [
-        _Job(panel=panel, film=film, copy=copy, mirrored=mirrored(film, panel, ink_faces))
+        _Job(
+            panel=panel, film=film, copy=copy, mirrored=mirrored(film, panel, ink_faces), tile=tile
+        )
         for panel in panels
+        for tiles in [_tiles(panel, room, divided=divided)]
         for copy in range(1, panel.copies + 1)
         for film in range(1, panel.separation.count + 1)
+        for tile in tiles
     ]
     lay = lay_together if together else lay_singly
-    boxes = [job.panel.plan.film_trim.box for job in jobs]
+    boxes = [job.trim.box for job in jobs]
     sheets = lay(boxes, room, mirrored=[job.mirrored for job in jobs])
     draw = _Drawing()
     pages, places = [], []
@@ -108,6 +121,49 @@ def gang_pages(
         pages.append(stretched_page(made, stretch))
         places += [stretched_place(place, stretch) for place in lying]
     return tuple(pages), tuple(places)
+
+
+def joint_findings(
+    plan: FramePlan, page: PageSize, *, printer: PrinterProfile
+) -> tuple[Finding, ...]:
+    """What a maker should know of a film that has to be printed in parts."""
+    room = _room(page, printer)
+    if room.fits(plan.film_trim.box):
+        return ()
+    found = divide_film(plan, room.fits)
+    if found is None:
+        return ()
+    tiles, joints = found
+    bare = sum(joint.bare_mm for joint in joints)
+    note = Finding(
+        severity=Severity.WARNING if bare else Severity.NOTE,
+        where=f"films on {page.title} page",
+        what=f"each film is printed in {len(tiles)} parts"
+        + (
+            f"; {bare:.0f} mm of the joints run over glass and will be seen"
+            if bare
+            else ", joined under the leads"
+        ),
+        hint="choose a larger page to print it whole"
+        + ("" if not bare else ", or draw a lead across the panel"),
+    )
+    return (note,)
+
+
+def _room(page: PageSize, printer: PrinterProfile) -> Room:
+    reach = box_through(printable_box(page, printer), stretch_of(printer).inverse())
+    return Room.on(reach, name=f"{page.title} page")
+
+
+def _tiles(panel: Panel, room: Room, *, divided: bool) -> tuple[Tile | None, ...]:
+    """The parts a film is printed in; one None if it is printed whole."""
+    whole = panel.plan.film_trim.box
+    if not divided or room.fits(whole):
+        return (None,)
+    found = divide_film(panel.plan, room.fits)
+    if found is None:
+        raise room.too_small(whole)
+    return found[0]
 
 
 def mirrored(film: int, panel: Panel, ink_faces: InkFaces) -> bool:
@@ -125,6 +181,19 @@ class _Job:
     film: int
     copy: int
     mirrored: bool
+    tile: Tile | None = None
+
+    @property
+    def trim(self) -> Region:
+        """Where it is trimmed, in panel mm."""
+        return self.panel.plan.film_trim if self.tile is None else self.tile.trim
+
+    def panes(self) -> tuple[str, ...]:
+        """Ids of the panes whose seed points lie on this part; empty for a whole film."""
+        if self.tile is None:
+            return ()
+        area = Area.of([self.tile.trim])
+        return tuple(pane.id for pane in self.panel.window.panes if area.holds(pane.seed_point))
 
 
 def _sheet(
@@ -169,6 +238,7 @@ def _sheet(
             marks=placed.marks,
             rules=tuple(rule.ends for rule in laid.rules),
             copy=job.copy,
+            panes=job.panes(),
         )
         for job, placed in zip(jobs, laid.placed, strict=True)
     ]
@@ -183,6 +253,7 @@ def _told(job: _Job) -> PageTold:
         mirrored=job.mirrored,
         copy=job.copy,
         copies=job.panel.copies,
+        part="" if job.tile is None else f", part {job.tile.number} of {job.tile.of}",
     )
 
 
@@ -190,12 +261,14 @@ class _Drawing:
     """Draws films; shapes that lie in the same place on several pages are mapped once."""
 
     def __init__(self) -> None:
-        self._areas: dict[tuple[int, Affine], tuple[tuple[Regions, ...], Regions, Regions]] = {}
+        self._areas: dict[
+            tuple[int, int, Affine], tuple[tuple[Regions, ...], Regions, Regions]
+        ] = {}
 
     def film(self, job: _Job, placed: Placed) -> list[Item]:
         """Inks, then the trim line, pin holes and marks."""
         panel, to_page = job.panel, placed.to_page
-        panes, mask, black = self._mapped(panel, to_page)
+        panes, mask, black = self._mapped(job, to_page)
         inks: list[Item] = []
         if panel.pictures:
             picture = panel.pictures[job.film - 1]
@@ -210,41 +283,49 @@ class _Drawing:
         if black:
             colour = panel.separation.black[job.film - 1]
             inks.append(Fill(area=black, colour=colour, name="leads"))
-        return [*inks, *_furniture(panel.plan, placed)]
+        return [*inks, *_furniture(job, placed)]
 
     def devices(self, job: _Job) -> list[tuple[int, int, int]]:
         """Device values of the panes on this film, in pane order."""
         glasses = {glass.glass: glass for glass in job.panel.separation.glasses}
         return [glasses[pane.glass or ""].device[job.film - 1] for pane in job.panel.window.panes]
 
-    def _mapped(
-        self, panel: Panel, to_page: Affine
-    ) -> tuple[tuple[Regions, ...], Regions, Regions]:
+    def _mapped(self, job: _Job, to_page: Affine) -> tuple[tuple[Regions, ...], Regions, Regions]:
         """The panes, all of them as one mask, and what is black."""
-        key = (id(panel), to_page)
+        panel, number = job.panel, job.tile.number if job.tile else 0
+        key = (id(panel), number, to_page)
         if key not in self._areas:
             limits = dict(panel.plan.glass_limit)
-            panes = tuple(
-                tuple(region.mapped(to_page) for region in limits[pane.id])
-                for pane in panel.window.panes
-            )
+            glass = [limits[pane.id] for pane in panel.window.panes]
+            black = panel.plan.printed
+            if job.tile is not None:
+                glass, black = _within(job.tile, glass, black)
+            panes = tuple(tuple(region.mapped(to_page) for region in regions) for regions in glass)
             mask = tuple(region for area in panes for region in area) if panel.pictures else ()
-            black = tuple(region.mapped(to_page) for region in panel.plan.printed)
-            self._areas[key] = (panes, mask, black)
+            self._areas[key] = (panes, mask, tuple(region.mapped(to_page) for region in black))
         return self._areas[key]
 
 
-def _furniture(plan: FramePlan, placed: Placed) -> tuple[Item, ...]:
+def _within(tile: Tile, glass: Sequence[Regions], black: Regions) -> tuple[list[Regions], Regions]:
+    """What is inked on a part: a little beyond its trimmed edge, so that no edge stays bare."""
+    ground = Area.of([tile.trim]).grown(TILE_BLEED_MM)
+    inked = AreaSet.of_groups(glass).common(ground).regions()
+    return list(inked), (Area.of(black) & ground).regions()
+
+
+def _furniture(job: _Job, placed: Placed) -> tuple[Item, ...]:
     """The trim line, pin holes and marks."""
     trim = Line(
-        points=placed.to_page.ring(plan.film_trim.outer),
+        points=placed.to_page.ring(job.trim.outer),
         width_mm=0.1,
         colour=TRIM_GREY,
         closed=True,
     )
+    film = Area.of([Region(job.trim.outer)])
     pins = [
         Fill(area=(area,), colour=BLACK, name="pin hole")
-        for ear in plan.ears
+        for ear in job.panel.plan.ears
+        if film.holds(ear.hole_centre)
         for area in _pin(placed.to_page.apply(ear.hole_centre), ear.hole_diameter_mm)
     ]
     return (trim, *pins, *map(registration_mark, placed.marks))

@@ -12,7 +12,7 @@ __all__ = ["GuideFacts", "guide_pages"]
 
 def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     """The guide on pages of this size."""
-    flow = Flow(page=page, running=f"{facts.window.name}: bench guide")
+    flow = Flow(page=page, running=f"{facts.title}: bench guide")
     guide_parts.opening(flow, facts)
     guide_parts.decisions(flow, facts)
     guide_parts.films_table(flow, facts)

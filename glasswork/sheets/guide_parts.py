@@ -20,7 +20,7 @@ def opening(flow: Flow, facts: GuideFacts) -> None:
     width, height = facts.window.size_mm
     films = facts.separation.count
     flow.title(
-        facts.window.name,
+        facts.title,
         f"Panel of {width:.1f} × {height:.1f} mm, {facts.plan.fit.thickness_mm:.2f} mm thick: "
         f"{_count(len(facts.window.panes), 'pane')} on {_count(films, 'film')}, "
         f"for {facts.light.title}.",
@@ -150,7 +150,7 @@ def _board_row(facts: GuideFacts, layer: FrameLayer) -> list[Cell]:
 
 
 def glass_legend(flow: Flow, facts: GuideFacts) -> None:
-    flow.heading("Glasses")
+    flow.heading("Glasses", keep_mm=40.0)
     numbers = numbered_glasses(facts)
     panes: dict[str, list[float]] = {}
     for pane in facts.window.panes:

@@ -103,7 +103,7 @@ def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
 
 def tolerances(flow: Flow, facts: GuideFacts) -> None:
     budget = facts.plan.registration
-    flow.heading("How exact it must be")
+    flow.heading("How exact it must be", keep_mm=20.0 + 5.3 * len(budget.contributions))
     flow.table(
         [
             Column(title="what may shift", share=0.7),
@@ -127,6 +127,6 @@ def tolerances(flow: Flow, facts: GuideFacts) -> None:
 
 
 def cautions(flow: Flow, facts: GuideFacts) -> None:
-    flow.heading("Cautions")
+    flow.heading("Cautions", keep_mm=40.0)
     for text in facts.cautions:
         flow.bullet(text)

@@ -31,11 +31,12 @@ class PageTold:
     mirrored: bool
     copy: int = 1
     copies: int = 1
+    part: str = ""
 
     @property
     def name(self) -> str:
         copy = f", copy {self.copy} of {self.copies}" if self.copies > 1 else ""
-        return f"film {self.film} of {self.films}{copy}"
+        return f"film {self.film} of {self.films}{copy}{self.part}"
 
 
 def film_heading(laid: Laid, told: Sequence[PageTold], *, outline: Region) -> tuple[Item, ...]:
@@ -85,6 +86,8 @@ def ink_face_note(told: PageTold) -> str:
         where = " Lies as the back film."
     else:
         where = " Lies between the others."
+    if told.part:
+        where += " Parts overlap under the leads."
     if told.mirrored:
         return f"Ink face to the back, away from the viewer (printed mirrored).{where}"
     return f"Ink face to the front, towards the viewer.{where}"

@@ -70,6 +70,11 @@ class Room:
             body=Box(left, split, right, bottom),
         )
 
+    def fits(self, film: Box) -> bool:
+        """Whether a film of this size has room, upright or on its side."""
+        sides = ((film.width, film.height), (film.height, film.width))
+        return any(_spot(width, height, self.body) is not None for width, height in sides)
+
     def too_small(self, film: Box) -> SheetError:
         most = (self.body.width - 2 * RIM_MM, self.body.height - 2 * RIM_MM)
         return SheetError(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -54,14 +55,25 @@ def template_pages(plan: FramePlan, page: PageSize, *, design_label: str) -> tup
 
 
 def _place(layers: tuple[FrameLayer, ...], page: PageSize) -> tuple[_Spot, ...]:
-    """Row by row, in the order of the layers."""
+    """Row by row, in the order of the layers; each lies the way that leaves fewer pages."""
     body = Box(
         MARGIN_MM, MARGIN_MM + HEADING_MM, page.width_mm - MARGIN_MM, page.height_mm - MARGIN_MM
     )
+    shapes = [_ways(layer, body, page) for layer in layers]
+    tries = []
+    for turned in (False, True):
+        chosen = [ways[-1] if turned else ways[0] for ways in shapes]
+        tries.append(_rows(layers, chosen, body))
+    return min(tries, key=lambda spots: spots[-1].page)
+
+
+_Way = tuple[Affine, float, float]
+
+
+def _rows(layers: tuple[FrameLayer, ...], ways: Sequence[_Way], body: Box) -> tuple[_Spot, ...]:
     spots: list[_Spot] = []
     number, x, y, row = 0, body.left, body.top, 0.0
-    for layer in layers:
-        shape, width, height = _turned_to_fit(layer, body, page)
+    for layer, (shape, width, height) in zip(layers, ways, strict=True):
         if x > body.left and x + width > body.right:
             x, y, row = body.left, y + row + GAP_MM, 0.0
         if y + LABEL_MM + height > body.bottom:
@@ -79,23 +91,23 @@ def _place(layers: tuple[FrameLayer, ...], page: PageSize) -> tuple[_Spot, ...]:
     return tuple(spots)
 
 
-def _turned_to_fit(layer: FrameLayer, body: Box, page: PageSize) -> tuple[Affine, float, float]:
-    """The map that lays the layer's box at the origin, and its width and height there."""
+def _ways(layer: FrameLayer, body: Box, page: PageSize) -> list[_Way]:
+    """The maps that lay the layer's box at the origin, upright first, with the size there."""
     box = Box.around(
         point for piece in layer.pieces for point in layer.panel_to_file.ring(piece.outer)
     )
     home = layer.panel_to_file.then(Affine.shift(-box.left, -box.top))
-    if box.width <= body.width and box.height + LABEL_MM <= body.height:
-        return home, box.width, box.height
-    if box.height <= body.width and box.width + LABEL_MM <= body.height:
-        turn = Affine(a=0.0, b=1.0, c=-1.0, d=0.0, e=box.height)
-        return home.then(turn), box.height, box.width
-    raise SheetError(
-        f"{layer.file} on {page.title} page",
-        f"a frame layer of {box.width:.1f} x {box.height:.1f} mm is larger than the "
-        f"{body.width:.1f} x {body.height - LABEL_MM:.1f} mm that the page holds",
-        "choose a smaller width or scale, or a larger page",
-    )
+    turn = Affine(a=0.0, b=1.0, c=-1.0, d=0.0, e=box.height)
+    ways = [(home, box.width, box.height), (home.then(turn), box.height, box.width)]
+    fitting = [way for way in ways if way[1] <= body.width and way[2] + LABEL_MM <= body.height]
+    if not fitting:
+        raise SheetError(
+            f"{layer.file} on {page.title} page",
+            f"a frame layer of {box.width:.1f} x {box.height:.1f} mm is larger than the "
+            f"{body.width:.1f} x {body.height - LABEL_MM:.1f} mm that the page holds",
+            "choose a smaller width or scale, or a larger page",
+        )
+    return fitting
 
 
 def _heading(page: PageSize, title: str) -> tuple[Item, ...]:
