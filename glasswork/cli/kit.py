@@ -2,30 +2,93 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from glasswork.cli import shelf
 from glasswork.errors import GlassworkError, raise_all
+from glasswork.model.film import PrinterProfile
+from glasswork.model.frame import Board, Cutter
 from glasswork.model.light import Light
+from glasswork.model.palette import Palette
 from glasswork.model.project import Settings
+from glasswork.model.sheet import PageSize
 from glasswork.pipeline import Kit
 
 T = TypeVar("T")
+Made = TypeVar("Made", covariant=True)
 
 
-def _other_lights(chosen: str) -> tuple[Light, ...]:
-    """Every light on the shelf but the chosen one, so that a better one can be named."""
+class Loader(Protocol[Made]):
+    """Finds a profile by its name and reads it."""
+
+    def __call__(self, name: str, *, beside: Path | None) -> Made: ...
+
+
+def load_light(name: str, *, beside: Path | None = None) -> Light:
+    """A light from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
     from glasswork.readers.light import read_light
 
-    found = []
-    for name in shelf.names("lights"):
-        path = shelf.find("lights", name)
-        if name != chosen:
-            data = shelf.read_file(path)
-            found.append(read_light(data, where=path.name, sibling=shelf.siblings(path)))
-    return tuple(found)
+    path = shelf.find("lights", name, beside=beside)
+    return read_light(shelf.read_file(path), where=path.name, sibling=shelf.siblings(path))
+
+
+def load_printer(name: str, *, beside: Path | None = None) -> PrinterProfile:
+    """A printer profile from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
+    from glasswork.readers.printer import read_printer
+
+    path = shelf.find("printers", name, beside=beside)
+    return read_printer(shelf.read_file(path), where=path.name)
+
+
+def load_palette(name: str, *, beside: Path | None = None) -> Palette:
+    """A palette from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
+    from glasswork.readers.palette import read_palette
+
+    path = shelf.find("palettes", name, beside=beside)
+    return read_palette(shelf.read_file(path), where=path.name, sibling=shelf.siblings(path))
+
+
+def load_board(name: str, *, beside: Path | None = None) -> Board:
+    """A board from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
+    from glasswork.readers.board import read_board
+
+    path = shelf.find("boards", name, beside=beside)
+    return read_board(shelf.read_file(path), where=path.name)
+
+
+def load_cutter(name: str, *, beside: Path | None = None) -> Cutter:
+    """A cutter from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
+    from glasswork.readers.cutter import read_cutter
+
+    path = shelf.find("cutters", name, beside=beside)
+    return read_cutter(shelf.read_file(path), where=path.name)
+
+
+def load_page(name: str, *, beside: Path | None = None) -> PageSize:
+    """A page from the shelf.
+
+    Raises: ProfileError, if it is missing or wrong
+    """
+    from glasswork.readers.page import read_page
+
+    path = shelf.find("pages", name, beside=beside)
+    return read_page(shelf.read_file(path), where=path.name)
 
 
 def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
@@ -34,50 +97,33 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     beside : the project file's folder, where its own profiles may lie
     Raises: ProfileError or Faults, if any is missing or wrong
     """
-    from glasswork.readers.board import read_board
-    from glasswork.readers.cutter import read_cutter
-    from glasswork.readers.light import read_light
-    from glasswork.readers.page import read_page
-    from glasswork.readers.palette import read_palette
-    from glasswork.readers.printer import read_printer
-
     faults: list[GlassworkError] = []
 
-    def read(kind: str, name: str, reader: Callable[[bytes, Path], T]) -> T | None:
+    def loaded(load: Loader[T], name: str) -> T | None:
         try:
-            path = shelf.find(kind, name, beside=beside)
-            return reader(shelf.read_file(path), path)
+            return load(name, beside=beside)
         except GlassworkError as fault:
             faults.append(fault)
             return None
 
-    palette = read(
-        "palettes",
-        settings.palette,
-        lambda data, path: read_palette(data, where=path.name, sibling=shelf.siblings(path)),
-    )
-    printer = read(
-        "printers", settings.printer, lambda data, path: read_printer(data, where=path.name)
-    )
-    light = read(
-        "lights",
-        settings.light,
-        lambda data, path: read_light(data, where=path.name, sibling=shelf.siblings(path)),
-    )
-    board = read("boards", settings.board, lambda data, path: read_board(data, where=path.name))
-    cutter = read("cutters", settings.cutter, lambda data, path: read_cutter(data, where=path.name))
-    page = read("pages", settings.page, lambda data, path: read_page(data, where=path.name))
+    palette = loaded(load_palette, settings.palette)
+    printer = loaded(load_printer, settings.printer)
+    light = loaded(load_light, settings.light)
+    board = loaded(load_board, settings.board)
+    cutter = loaded(load_cutter, settings.cutter)
+    page = loaded(load_page, settings.page)
     raise_all(faults)
     if palette is None or printer is None or light is None:
         raise AssertionError("a profile is missing and nobody said so")
     if board is None or cutter is None or page is None:
         raise AssertionError("a profile is missing and nobody said so")
+    others = tuple(load_light(name) for name in shelf.names("lights") if name != settings.light)
     return Kit(
-        lights=_other_lights(settings.light),
         palette=palette,
         printer=printer,
         light=light,
         board=board,
         cutter=cutter,
         page=page,
+        lights=others,
     )

@@ -1,0 +1,300 @@
+"""glasswork calibrate: readings of a strip become a printer profile, or check one."""
+
+from __future__ import annotations
+
+import re
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from glasswork.cli import shelf
+from glasswork.cli.files import write_file
+from glasswork.errors import CalibrationError
+
+if TYPE_CHECKING:
+    from glasswork.calibrate.physics import Physics
+    from glasswork.colour.predict import StackModel
+    from glasswork.model.film import PrinterProfile
+    from glasswork.model.light import Light
+    from glasswork.model.reading import Readings
+
+_COUNTED = re.compile(r"(.+):([123])\Z")
+_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
+
+
+@click.command("calibrate", context_settings={"show_default": True})
+@click.argument("readings", nargs=-1, required=True, metavar="READING...")
+@click.option("-o", "--output", metavar="PROFILE", help="The printer profile to write (.toml).")
+@click.option("--light", default="led-b3", help="The light the strip was photographed on.")
+@click.option("--former", help="Profile used so far, to compare with and to start from.")
+@click.option("--title", default="", help="What the profile is called for people.")
+@click.option("--code", help="The strip's code, where the photo does not show it.")
+@click.option("--linear", is_flag=True, help="Photos hold linear light, not sRGB.")
+@click.option("--rules", metavar="ACROSSxDOWN", help="Measured lengths of the two 100 mm rules.")
+@click.option("--ink-limit", type=float, help="Most ink the film takes, 2.4 for 240 %.")
+@click.option("--check", "check_name", metavar="PROFILE", help="Only ask if a profile still holds.")
+@click.option("--by-eye", is_flag=True, help="The reading is an answer sheet judged by eye.")
+@click.option("--report", metavar="FILE", help="Page with plots: .pdf or .png.")
+@click.option("--marked", metavar="FILE", help="Picture of what was read where (.png).")
+@click.option("--cgats", metavar="FILE", help="The readings as CGATS.17 text.")
+@click.option("--icc", metavar="FOLDER", help="Folder for ICC profiles of 1, 2 and 3 films.")
+def command(
+    readings: tuple[str, ...],
+    output: str | None,
+    light: str,
+    former: str | None,
+    title: str,
+    code: str | None,
+    linear: bool,
+    rules: str | None,
+    ink_limit: float | None,
+    check_name: str | None,
+    by_eye: bool,
+    report: str | None,
+    marked: str | None,
+    cgats: str | None,
+    icc: str | None,
+) -> int:
+    """Read photos, scans, CSV or CGATS files of a strip and write a printer profile.
+
+    A name followed by :2 or :3 says that so many films lay on each other. Lock exposure, focus
+    and white balance; expose so that bare film is bright but not white. Nothing is overwritten
+    unless the fit succeeds.
+    """
+    from glasswork.cli.kit import load_light, load_printer
+    from glasswork.cli.physics import physics_for
+    from glasswork.cli.progress import Progress
+
+    if (output is None) == (check_name is None):
+        raise click.UsageError("give -o PROFILE to write one, or --check PROFILE to test one")
+    lamp = load_light(light)
+    physics = physics_for(lamp)
+    known = load_printer(former) if former else None
+    if by_eye:
+        if known is None or output is None:
+            raise click.UsageError("--by-eye needs --former PROFILE to start from, and -o")
+        _by_eye(readings, known, output, physics)
+        return 0
+    with Progress() as progress:
+        progress("reading")
+        gathered = _gathered(readings, code=code, linear=linear, marked=marked)
+        if check_name is not None:
+            return _checked(gathered, load_printer(check_name), physics)
+        assert output is not None
+        progress("fitting")
+        _fitted(
+            gathered,
+            sources=readings,
+            output=output,
+            physics=physics,
+            light=lamp,
+            former=known,
+            title=title,
+            rules=rules,
+            ink_limit=ink_limit,
+            report=report,
+            icc=icc,
+        )
+    if cgats:
+        _write_cgats(gathered, cgats)
+    return 0
+
+
+def _split(name: str) -> tuple[Path, int]:
+    """A reading's path, and how many films lay on each other."""
+    counted = _COUNTED.match(name)
+    return (Path(counted.group(1)), int(counted.group(2))) if counted else (Path(name), 1)
+
+
+def _gathered(
+    names: tuple[str, ...], *, code: str | None, linear: bool, marked: str | None
+) -> list[Readings]:
+    """Every reading; photos of as many films are combined."""
+    from glasswork.calibrate.strip import layout_of_mark, strip_layout
+    from glasswork.model.reading import PhotoReading
+    from glasswork.readers.cgats import read_cgats
+    from glasswork.readers.photo import combine_exposures, read_photo
+    from glasswork.readers.readings_csv import read_readings_csv
+
+    files = [(*_split(name), shelf.read_file(_split(name)[0])) for name in names]
+    is_photo = {films: 0 for _, films, _ in files}
+    for _, films, data in files:
+        is_photo[films] += data.startswith(_PICTURES)
+    found: list[Readings] = []
+    photos: dict[int, list[PhotoReading]] = {}
+    for path, films, data in files:
+        if data.startswith(_PICTURES):
+            photo = read_photo(
+                data,
+                where=path.name,
+                layout_of_code=strip_layout,
+                layout_of_mark=layout_of_mark,
+                films=films,
+                code=code,
+                linear=linear,
+                may_clip=is_photo[films] > 1,
+            )
+            photos.setdefault(films, []).append(photo)
+        elif path.suffix.lower() == ".csv":
+            found.append(
+                read_readings_csv(data, where=path.name, films=films, layout_of_code=strip_layout)
+            )
+        else:
+            found.append(read_cgats(data, where=path.name, films=films))
+    if marked and photos:
+        write_file(Path(marked), next(iter(photos.values()))[0].marked)
+        click.echo(f"written: {marked}")
+    return found + [combine_exposures(group) for group in photos.values()]
+
+
+def _checked(readings: list[Readings], profile: PrinterProfile, physics: Physics) -> int:
+    from glasswork.calibrate.drift import check
+
+    drift = check(readings, profile, physics=physics)
+    spread = drift.difference
+    click.echo(f"{profile.name}: mean ΔE00 {spread.mean:.2f}, p95 {spread.p95:.2f}")
+    for sentence in drift.changed:
+        click.echo(f"  {sentence}")
+    click.echo(
+        "the profile holds" if drift.holds else "the profile no longer holds: calibrate anew"
+    )
+    return 0 if drift.holds else 1
+
+
+def _measured(rules: str | None) -> tuple[float, float] | None:
+    if rules is None:
+        return None
+    from glasswork.cli.options import Opening
+
+    return Opening().convert(rules, None, None)
+
+
+def _fitted(
+    readings: list[Readings],
+    *,
+    sources: tuple[str, ...],
+    output: str,
+    physics: Physics,
+    light: Light,
+    former: PrinterProfile | None,
+    title: str,
+    rules: str | None,
+    ink_limit: float | None,
+    report: str | None,
+    icc: str | None,
+) -> None:
+    from glasswork.calibrate.fit import Wishes, calibrate
+    from glasswork.calibrate.report import calibration_report, error_rows
+    from glasswork.cli.compose import today
+    from glasswork.cli.kit import load_page
+    from glasswork.readers.printer import read_printer
+    from glasswork.writers.calibration_report import page_png
+    from glasswork.writers.pdf import write_pdf
+    from glasswork.writers.profile import write_profile
+
+    target = Path(output)
+    created = today()
+    made = calibrate(
+        readings,
+        name=target.stem,
+        created=created,
+        physics=physics,
+        wishes=Wishes(title=title, rule_mm=_measured(rules), ink_limit=ink_limit),
+        former=former,
+    )
+    comments = [f"Calibrated {created} with glasswork calibrate, before {light.name}."]
+    for source in sources:
+        path, films = _split(source)
+        digest = sha256(shelf.read_file(path)).hexdigest()
+        comments.append(f"read: {path.name}, {films} film(s), sha256 {digest}")
+    comments += [
+        f"cross-validated, {name}: mean {spread.mean:.2f}, p95 {spread.p95:.2f} ΔE00"
+        for name, spread in error_rows(made)
+    ]
+    data = write_profile(made.profile, comments=comments)
+    read_printer(data, where=target.name)
+    write_file(target, data)
+    if report:
+        pdf = write_pdf(calibration_report(made, physics=physics, page=load_page("a4")))
+        write_file(Path(report), page_png(pdf) if report.lower().endswith(".png") else pdf)
+        click.echo(f"written: {report}")
+    if icc:
+        _write_icc(made.profile, light, Path(icc), created)
+    click.echo(f"written: {output}")
+    for finding in made.findings:
+        click.echo(f"{finding.severity}: {finding.where}: {finding.what}; {finding.hint}")
+    for name, spread in error_rows(made):
+        click.echo(f"cross-validated, {name}: mean ΔE00 {spread.mean:.2f}, p95 {spread.p95:.2f}")
+
+
+def _write_icc(profile: PrinterProfile, light: Light, folder: Path, created: str) -> None:
+    """One ICC profile for each count of films."""
+    import numpy as np
+
+    from glasswork.calibrate.tables import stack_tables
+    from glasswork.colour.lab import delta_e00
+    from glasswork.colour.predict import make_stack
+    from glasswork.colour.solve import solve
+    from glasswork.model.film import Floats
+    from glasswork.writers.icc import write_icc
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for films in (1, 2, 3):
+        model = make_stack(profile, light, films)
+
+        def forward(device: Floats, model: StackModel = model) -> Floats:
+            return np.asarray(model.lab(device), dtype=np.float64)
+
+        def back(lab: Floats, model: StackModel = model) -> tuple[Floats, Floats]:
+            device = np.asarray(
+                solve(model, lab, thorough=False, hold_hue=1.0).device, dtype=np.float64
+            )
+            return device, np.asarray(delta_e00(model.lab(device), lab), dtype=np.float64)
+
+        tables = stack_tables(
+            forward,
+            back,
+            colorant=profile.device,
+            films=films,
+            title=f"{profile.title}, {films} films",
+        )
+        data = write_icc(
+            tables.forward,
+            tables.back,
+            tables.off,
+            colorant=tables.colorant,
+            title=tables.title,
+            created=created,
+        )
+        path = folder / f"{profile.name}-{films}.icc"
+        write_file(path, data)
+        click.echo(f"written: {path}")
+
+
+def _write_cgats(readings: list[Readings], output: str) -> None:
+    from glasswork.cli.compose import today
+    from glasswork.writers.cgats import write_cgats
+
+    write_file(Path(output), write_cgats(readings, created=today(), title=Path(output).stem))
+    click.echo(f"written: {output}")
+
+
+def _by_eye(names: tuple[str, ...], former: PrinterProfile, output: str, physics: Physics) -> None:
+    from glasswork.calibrate.byeye import EyeAnswers, fit_by_eye
+    from glasswork.cli.compose import today
+    from glasswork.readers.eye_answers import read_eye_answers
+    from glasswork.writers.profile import write_profile
+
+    if len(names) != 1:
+        raise CalibrationError("answers", f"{len(names)} answer sheets, one is read", "name one")
+    told = read_eye_answers(shelf.read_file(Path(names[0])), where=names[0])
+    answers = EyeAnswers(matches=told.matches, ink_limit=told.ink_limit)
+    profile, findings = fit_by_eye(
+        answers, former, name=Path(output).stem, created=today(), physics=physics
+    )
+    write_file(Path(output), write_profile(profile, comments=(f"Judged by eye, {today()}.",)))
+    click.echo(f"written: {output}")
+    for finding in findings:
+        click.echo(f"{finding.severity}: {finding.where}: {finding.what}; {finding.hint}")
