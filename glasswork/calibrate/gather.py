@@ -129,9 +129,16 @@ def _rows(seen: Seen, keep: NDArray[np.bool_]) -> Seen:
 
 
 def printed_spectra(
-    gathered: Gathered, *, physics: Physics, base: Floats, index: float
+    gathered: Gathered,
+    *,
+    physics: Physics,
+    base: Floats,
+    index: float,
+    solids: Floats | None = None,
 ) -> tuple[Floats, InkFit | None]:
     """Transmittance of every colour on one film, relative to the bare film, (colours, 36).
+
+    solids : densities of the inks where they are known, (4, 36)
 
     Spectra are freed of what the faces reflect; bands get the spectra of plausible inks.
     """
@@ -148,6 +155,7 @@ def printed_spectra(
         base=base,
         index=index,
         rounds=40 if len(gathered.device) < MANY else 12,
+        solids=solids,
     )
     return fit.printed, fit
 

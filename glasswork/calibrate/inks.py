@@ -40,6 +40,7 @@ _SEEN: Final = 0.006
 _STRAY: Final = 4.0
 """Errors of an observation beyond which it is mistrusted."""
 _BEND: Final = 0.35
+_BEND_KNOWN: Final = 0.05
 _BAND: Final = 0.30
 _MATRIX: Final = 0.10
 _TRUE: Final = 0.02
@@ -100,12 +101,14 @@ def fit_inks(
     base: Floats,
     index: float,
     rounds: int = 40,
+    solids: Floats | None = None,
 ) -> InkFit:
     """The inks and areas that explain what was seen.
 
     start : (patches, 4) areas to begin with: C, M, Y, K
+    solids : (4, 36) densities of the inks where they are known already: they may bend little
     """
-    task = _Task(seen, eye, physics, base, index)
+    task = _Task(seen, eye, physics, base, index, solids)
     state = _State(
         areas=np.clip(start, 0.02, 0.98),
         bend=np.zeros((INKS, _KNOTS)),
@@ -154,11 +157,18 @@ class _Task:
     """One fit: what was seen, and the model with its slopes."""
 
     def __init__(
-        self, seen: Sequence[Seen], eye: Eye, physics: Physics, base: Floats, index: float
+        self,
+        seen: Sequence[Seen],
+        eye: Eye,
+        physics: Physics,
+        base: Floats,
+        index: float,
+        solids: Floats | None = None,
     ) -> None:
         self.seen, self.eye = seen, eye
         self.physics, self.base, self.index = physics, base, index
-        self.common = common_inks()
+        self.common = common_inks() if solids is None else np.maximum(solids, 2e-3)
+        self.bend = _BEND if solids is None else _BEND_KNOWN
         self.knots = hats(_KNOTS)
         self.bumps = bumps()
         self.everyday = everyday()
@@ -305,12 +315,12 @@ class _Task:
         inks = INKS * _KNOTS
         blocks: list[tuple[Floats, Floats]] = []
         bend = state.bend.ravel()
-        blocks.append((bend / _BEND, _eye_rows(self.shared, 0, inks) / _BEND))
+        blocks.append((bend / self.bend, _eye_rows(self.shared, 0, inks) / self.bend))
         curl = np.zeros((INKS * (_KNOTS - 2), self.shared))
         for j in range(INKS):
             for m in range(_KNOTS - 2):
                 row, at = j * (_KNOTS - 2) + m, j * _KNOTS + m
-                curl[row, at : at + 3] = np.array([1.0, -2.0, 1.0]) / (0.5 * _BEND)
+                curl[row, at : at + 3] = np.array([1.0, -2.0, 1.0]) / (0.5 * self.bend)
         blocks.append((curl[:, :inks] @ bend, curl))
         n_row = np.array([(state.log_n - np.log(1.6)) / _SHAPE_N])
         blocks.append((n_row, _eye_rows(self.shared, inks, 1) / _SHAPE_N))

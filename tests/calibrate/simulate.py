@@ -126,12 +126,16 @@ class Device:
     def base(self) -> np.ndarray:
         return 0.985 * 10.0 ** (-self.base_yellow * np.exp(-(NM - 380.0) / 40.0))
 
-    def stack(self, films: list[np.ndarray]) -> np.ndarray:
-        """Films on each other with air between, by following light to and fro."""
+    def stack(self, films: list[np.ndarray], slant: float = 0.0) -> np.ndarray:
+        """Films on each other with air between, by following light to and fro.
+
+        slant : degrees from the normal at which the camera looks; the way through is longer
+        """
+        path = 1.0 / np.sqrt(1.0 - (np.sin(np.radians(slant)) / self.index) ** 2)
         r = ((self.index - 1.0) / (self.index + 1.0)) ** 2
         through, back = np.ones(len(NM)), np.zeros(len(NM))
         for printed in films:
-            tau = self.base() * printed
+            tau = (self.base() * printed) ** path
             one_pass = (1 - r) ** 2 * tau / (1 - (r * tau) ** 2)
             thrown = r + r * (1 - r) ** 2 * tau**2 / (1 - (r * tau) ** 2)
             loop = 1.0 / (1.0 - back * thrown)
@@ -139,8 +143,8 @@ class Device:
             through = through * one_pass * loop
         return through
 
-    def clear(self, films: int) -> np.ndarray:
-        return self.stack([np.ones(len(NM))] * films)
+    def clear(self, films: int, slant: float = 0.0) -> np.ndarray:
+        return self.stack([np.ones(len(NM))] * films, slant)
 
     def seen(self, rgb: np.ndarray, films: int, light: np.ndarray) -> np.ndarray:
         """Truth: CIELAB relative to the lit clear stack, (..., 3)."""
@@ -379,8 +383,9 @@ def lit(device: Device, page: np.ndarray, films: int, scene: Scene, dpi: float) 
         kinds = kinds // len(colours)
     light = led(scene.light, scene.lamp_tilt)
     weights = camera(scene.camera) * light[:, None]
-    clear = device.clear(films) @ weights
-    raw = device.stack([printed[layer] for layer in layers]) @ weights / clear
+    slant = np.degrees(np.arccos(np.cos(np.radians(scene.tilt)) * np.cos(np.radians(scene.turn))))
+    clear = device.clear(films, slant) @ weights
+    raw = device.stack([printed[layer] for layer in layers], slant) @ weights / clear
     raw = (raw + scene.flare) / (1.0 + scene.flare)
     return np.asarray(raw[place].reshape(*key.shape, 3), dtype=np.float32)
 
