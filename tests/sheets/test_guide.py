@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -12,18 +13,19 @@ import pytest
 
 from glasswork.colour.backlight import plan_backlight
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Box
+from glasswork.model.geometry import Box, path_length_mm
 from glasswork.model.palette import Glass, Palette
 from glasswork.model.sheet import Line, Lines, Page, Text
 from glasswork.model.typeface import CAP_HEIGHT, DESCENT, text_width_pt, written
 from glasswork.model.window import Window
 from glasswork.readers.light import read_light
+from glasswork.sheets.cropped import cropped
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import wrapped
 from glasswork.sheets.guide import guide_pages
 from glasswork.sheets.hatch import hatch_lines
 from glasswork.sheets.section import section
-from glasswork.sheets.template import template_pages
+from glasswork.sheets.template import HEADING_MM, LABEL_MM, OVERLAP_MM, template_pages
 from glasswork.sheets.tint import lab_of_hex, srgb_of_lab
 from tests.framing import windows
 from tests.sheets import panels
@@ -278,3 +280,57 @@ def test_the_section_is_true_to_scale() -> None:
     assert {round(box.height / scale, 3) for box in boards} == {2.0}
     lowest, highest = max(box.bottom for box in boards), min(box.top for box in boards)
     assert (lowest - highest) / scale == pytest.approx(told.plan.fit.thickness_mm, abs=1e-6)
+
+
+def test_a_layer_larger_than_the_page_is_printed_in_parts_that_join() -> None:
+    """The cut lines of all parts, laid back together, are those of the layer, and the crosses of
+    neighbouring parts fall on each other."""
+    plan = panels.framed(panels.casement(380.0, 280.0, columns=3, rows=2), cutter="hand-knife")
+    pages = template_pages(plan, panels.A4, design_label="Tide gauge")
+    words = [item.text for page in pages for item in page.items if isinstance(item, Text)]
+    assert sum("front inner, 2 mm board, part" in word for word in words) >= 4
+    inside = Box(0, 0, 210, 297).grown(-EDGE_MM + 1e-6)
+    for page in pages:
+        for x, y in _points(page):
+            assert inside.left - 0.2 <= x <= inside.right + 0.2
+            assert inside.top - 0.2 <= y <= inside.bottom + 0.2
+    layer = next(layer for layer in plan.layers if layer.file == "front-inner")
+    box = Box.around(p for piece in layer.pieces for p in layer.panel_to_file.ring(piece.outer))
+    room = (210.0 - 12.0, 297.0 - 12.0 - HEADING_MM - LABEL_MM)
+    cut: list[float] = []
+    crosses: dict[tuple[float, float], int] = {}
+    for page in pages:
+        label = next(
+            (w.text for w in page.items if isinstance(w, Text) and "front inner" in w.text), ""
+        )
+        if not label:
+            continue
+        row, column = (int(n) - 1 for n in re.findall(r"(?:row|column) (\d)", label))
+        for item in page.items:
+            if isinstance(item, Lines) and item.width_mm == 0.15:
+                for (ax, ay), (bx, by) in item.paths[::2]:
+                    x = (ax + bx) / 2 - 6.0 + column * (room[0] - OVERLAP_MM)
+                    y = (ay + by) / 2 - 6.0 - HEADING_MM - LABEL_MM + row * (room[1] - OVERLAP_MM)
+                    key = (round(x, 6), round(y, 6))
+                    crosses[key] = crosses.get(key, 0) + 1
+            if isinstance(item, Lines) and item.width_mm == 0.2:
+                cut += [path_length_mm(path) for path in item.paths]
+    assert crosses
+    assert set(crosses.values()) <= {2, 4}
+    whole = sum(path_length_mm(ring, closed=True) for piece in layer.pieces for ring in piece.rings)
+    assert whole < sum(cut) < 1.2 * whole
+    assert box.width > room[0]
+
+
+def test_cropped_lines_keep_what_lies_inside() -> None:
+    box = Box(0.0, 0.0, 10.0, 10.0)
+    line = ((-10.0, 5.0), (20.0, 5.0))
+    assert cropped([line], box, closed=False) == (((0.0, 5.0), (10.0, 5.0)),)
+    bent = ((2.0, 2.0), (20.0, 2.0), (20.0, 8.0), (3.0, 8.0))
+    assert cropped([bent], box, closed=False) == (
+        ((2.0, 2.0), (10.0, 2.0)),
+        ((10.0, 8.0), (3.0, 8.0)),
+    )
+    square = ((2.0, 2.0), (8.0, 2.0), (8.0, 8.0), (2.0, 8.0))
+    assert cropped([square], box, closed=True) == ((*square, square[0]),)
+    assert cropped([((11.0, 0.0), (11.0, 5.0))], box, closed=False) == ()
