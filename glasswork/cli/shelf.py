@@ -66,8 +66,9 @@ def find(kind: str, name: str, *, beside: Path | None = None) -> Path:
                 return folder / name
     elif Path(name).name == name:
         for folder in (user_profiles() / kind, shipped() / "profiles" / kind):
-            if (folder / f"{name}.toml").is_file():
-                return folder / f"{name}.toml"
+            for spelled in (name, name.lower()):
+                if (folder / f"{spelled}.toml").is_file():
+                    return folder / f"{spelled}.toml"
     known = ", ".join(names(kind))
     raise ProfileError(
         name, f"no such {kind.removesuffix('s')}", f"known: {known}; or a .toml file"

@@ -47,3 +47,7 @@ def test_missing_files_and_folders_are_said(tmp_path: Path) -> None:
         shelf.read_file(tmp_path / "none.svg")
     with pytest.raises(ReadError, match="is a folder"):
         shelf.read_file(tmp_path)
+
+
+def test_a_light_may_be_written_as_its_standard_writes_it() -> None:
+    assert shelf.find("lights", "LED-B3").stem == "led-b3"
