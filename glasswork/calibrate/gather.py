@@ -35,6 +35,7 @@ class Gathered:
     strip: str
     repeat: float | None
     left_out: int
+    slant_deg: float = 0.0
 
 
 def gather(readings: Sequence[Readings]) -> Gathered:
@@ -92,6 +93,7 @@ def gather(readings: Sequence[Readings]) -> Gathered:
         strip=next((r.strip for r in readings if r.strip), ""),
         repeat=float(np.median(spreads)) if len(spreads) >= 3 else None,
         left_out=int((~useful).sum()),
+        slant_deg=float(np.mean([r.slant_deg for r in readings])),
     )
 
 
@@ -157,7 +159,16 @@ def printed_spectra(
         rounds=40 if len(gathered.device) < MANY else 12,
         solids=solids,
     )
-    return fit.printed, fit
+    return upright(fit.printed, gathered.slant_deg, index), fit
+
+
+def upright(printed: Floats, slant_deg: float, index: float) -> Floats:
+    """What light along the normal passes, from what slanted light did: its way is longer.
+
+    Source: [hecht], refraction; density goes with the length of the way
+    """
+    way = 1.0 / np.sqrt(1.0 - (np.sin(np.radians(slant_deg)) / index) ** 2)
+    return np.asarray(np.clip(printed, 0.0, 1.0) ** (1.0 / way))
 
 
 def _internal(seen: Seen, *, physics: Physics, base: Floats, index: float) -> Floats:

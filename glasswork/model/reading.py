@@ -97,6 +97,7 @@ class Readings:
     films : how many copies lay on each other
     source : the file, or whatever it came from
     strip : the code of the strip, if it was one
+    slant_deg : angle from the normal at which light went through to be read
     """
 
     kind: str
@@ -112,6 +113,7 @@ class Readings:
     remarks: tuple[Remark, ...] = ()
     notes: tuple[str, ...] = ()
     least: NDArray[np.bool_] | None = None
+    slant_deg: float = 0.0
 
     def __post_init__(self) -> None:
         rows = len(self.values)

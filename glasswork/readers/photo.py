@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from glasswork.errors import CalibrationError
 from glasswork.model.reading import PhotoReading, Readings, Remark, StripLayout
-from glasswork.readers.photo_find import Found, decode_photo, find_strip, primaries_of
+from glasswork.readers.photo_find import Found, decode_photo, find_strip, primaries_of, slant_deg
 from glasswork.readers.photo_marked import mark_photo
 from glasswork.readers.photo_patches import Sampled, blur_mm, even_light, sample
 
@@ -141,6 +141,7 @@ def _reading(
         notes=_notes(found, blur, error, float(np.median(sampled.grain[clear])), clipped=clipped),
         # Where noise is cut at zero, what is left of it has a mean above zero.
         least=sampled.empty > 0.1,
+        slant_deg=slant_deg(found),
     )
     level = np.median(sampled.linear[clear], axis=0)
     lights = sampled.linear[clear].mean(axis=1)
@@ -284,6 +285,7 @@ def combine_exposures(photos: Sequence[PhotoReading]) -> Readings:
         remarks=first.readings.remarks,
         notes=tuple(note for photo in photos for note in photo.readings.notes),
         least=least,
+        slant_deg=first.readings.slant_deg,
     )
 
 

@@ -288,6 +288,36 @@ def to_pixels(to_photo: Floats, points: Floats) -> Floats:
     return np.asarray(moved[:, :2] / moved[:, 2:])
 
 
+def slant_deg(found: Found) -> float:
+    """Angle between the line of sight and the film's normal in the middle of the strip.
+
+    A strip seen aslant narrows with distance; how much it does tells focal length and tilt of a
+    pinhole camera that looks through the middle of the picture. Where perspective is too weak to
+    tell the focal length, one as common in phones is taken.
+    Source: [hartley2004], two conditions on the columns of a homography of a plane
+    """
+    high, wide = found.pixels.shape[:2]
+    longer = float(max(wide, high))
+    to_middle = np.array([[1.0, 0.0, -wide / 2.0], [0.0, 1.0, -high / 2.0], [0.0, 0.0, 1.0]])
+    columns = to_middle @ found.to_photo
+    best = (np.inf, 0.0)
+    for focal in longer * np.geomspace(0.5, 4.0, 61):
+        rays = np.diag([1.0 / focal, 1.0 / focal, 1.0]) @ columns
+        one, two = rays[:, 0], rays[:, 1]
+        lengths = np.linalg.norm(one), np.linalg.norm(two)
+        skew = float(one @ two / (lengths[0] * lengths[1]))
+        odd = float(np.log(lengths[0] / lengths[1]))
+        # A hundredth of the usual focal length's distance settles what perspective cannot.
+        unusual = 0.002 * np.log(focal / (0.8 * longer))
+        miss = skew**2 + odd**2 + unusual**2
+        if miss < best[0]:
+            normal = np.cross(one, two)
+            sight = rays @ np.array([*found.layout.block.centre, 1.0])
+            cosine = abs(normal @ sight) / (np.linalg.norm(normal) * np.linalg.norm(sight))
+            best = (float(miss), float(np.degrees(np.arccos(min(1.0, cosine)))))
+    return best[1]
+
+
 def flattened(
     picture: Pixels, to_photo: Floats, box: tuple[float, float, float, float], px_per_mm: float
 ) -> Pixels:

@@ -39,17 +39,24 @@ def truth(scene: Scene, films: int = 1) -> np.ndarray:
 @pytest.mark.parametrize("scene", SCENES, ids=lambda s: s.name)
 def test_strip_is_found_and_patches_read(scene: Scene) -> None:
     """Perspective, rotation, mirror, fall-off, vignetting, blur, noise and JPEG: patches come out
-    within 3 % of bare film, half of them within 0.5 %."""
+    within 3 % of bare film, half of them within 1 %."""
     scene = scene.but(size=SIZE)
     photo = read(photo_of(DEVICE, scene))
     assert photo.readings.strip == strip_code()
     assert photo.mirrored == scene.mirrored
     off = np.abs(photo.readings.values - truth(scene)).max(axis=1)
     assert np.percentile(off, 95) < 0.03
-    assert np.median(off) < 0.006
+    assert np.median(off) < 0.01
     clear = np.array([p.use == "clear" for p in strip_layout(strip_code()).patches])
     assert np.abs(photo.readings.values[clear] - 1.0).max() < 0.02
     assert photo.blur_mm < 1.2
+
+
+@pytest.mark.parametrize(("tilt", "turn"), [(0, 0), (20, 0), (0, -30), (-14, 14), (40, 10)])
+def test_slant_of_the_camera_is_told_from_the_perspective(tilt: float, turn: float) -> None:
+    photo = read(photo_of(DEVICE, PLAIN.but(tilt=float(tilt), turn=float(turn))), picture=False)
+    true = np.degrees(np.arccos(np.cos(np.radians(tilt)) * np.cos(np.radians(turn))))
+    assert photo.readings.slant_deg == pytest.approx(true, abs=3.0)
 
 
 def test_unevenness_of_the_light_is_taken_out() -> None:
