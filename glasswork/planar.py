@@ -47,6 +47,7 @@ def _region(polygon: Polygon) -> Region:
 
 
 _MEND_GRID_MM = 1e-6
+_SAME_GRID_MM = 1e-9
 
 
 def _sure(operation: Any, *shapes: Any) -> Any:
@@ -64,6 +65,16 @@ def _buffer(shapes: Any, radii: Any, **look: Any) -> Any:
     """shapely.buffer without numpy's word on divisions that the engine itself handles."""
     with np.errstate(all="ignore"):
         return shapely.buffer(shapes, radii, **look)
+
+
+def _overlay(operation: Any, one: Any, other: Any) -> Any:
+    """An overlay of two shapes; on a fine grid where they are all but the same shape.
+
+    The engine takes two copies of a shape that differ in the last digit to be disjoint.
+    """
+    if np.abs(np.subtract(one.bounds, other.bounds)).max(initial=0.0) < _SAME_GRID_MM:
+        return operation(one, other, grid_size=_SAME_GRID_MM)
+    return _sure(operation, one, other)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,13 +128,13 @@ class Area:
     # -- combined ----------------------------------------------------------------------------
 
     def __or__(self, other: Area) -> Area:
-        return Area(_sure(shapely.union, self.shape, other.shape))
+        return Area(_overlay(shapely.union, self.shape, other.shape))
 
     def __and__(self, other: Area) -> Area:
-        return Area(_sure(shapely.intersection, self.shape, other.shape))
+        return Area(_overlay(shapely.intersection, self.shape, other.shape))
 
     def __sub__(self, other: Area) -> Area:
-        return Area(_sure(shapely.difference, self.shape, other.shape))
+        return Area(_overlay(shapely.difference, self.shape, other.shape))
 
     def grown(
         self,

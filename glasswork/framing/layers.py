@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 from glasswork.errors import FrameError
 from glasswork.framing.made import CutSet
-from glasswork.framing.offset import offset_region
+from glasswork.framing.offset import offset_region, offset_rings
+from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made
+from glasswork.model.geometry import Point, Region, ring_area_mm2
 from glasswork.model.window import Role, Window
 from glasswork.planar import Area, AreaSet
 
@@ -18,6 +20,8 @@ LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5
 """A step narrower than the first is not seen; common practice."""
 GRID_MM = 1e-6
 """Finished shapes stand on this grid, so that no spike or slit thinner than it is left."""
+SPECK_MM2 = 1.0
+"""Area under which an opening too narrow to cut is left closed."""
 _HAIR_MM = 1e-3
 _CRACK_MM = 0.002
 _FINE_MM, _TOOTH_SHARE = 0.02, 0.49
@@ -37,6 +41,7 @@ def build_shapes(
     window: Window,
     cut: CutSet,
     *,
+    inner_kerf_mm: float,
     outer: Board,
     cutter: Cutter,
     step_mm: float | None,
@@ -61,19 +66,32 @@ def build_shapes(
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     if any(item.made is Made.PRINTED for item in cut.made):
         rounded = _clean(window, cut, rounded, least_mm=least)
-    inner = _main(rounded.snapped(GRID_MM))
+    inner, specks = _without_specks(_main(rounded.snapped(GRID_MM)), inner_kerf_mm)
     raised = rounded_corners(raised & inner, cutter.corner_radius_mm) & inner
+    outer_kerf = cutter.kerf_for(outer.thickness_mm)
+    raised, more = _without_specks(raised, outer_kerf)
     return Shapes(
         inner=inner,
-        outer=raised.snapped(GRID_MM),
+        outer=_worth_cutting(raised.snapped(GRID_MM), least),
         retainer=(rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM),
         step_mm=step,
-    ), findings
+    ), (*findings, *_speck_findings((*specks, *more)))
 
 
 def border_width_mm(window: Window) -> float:
-    """Width of the narrowest border member."""
-    return min(member.width_mm for member in window.members if member.role is Role.BORDER)
+    """Width that nine tenths of the border, by area, have or exceed."""
+    widths = sorted(
+        (member.width_mm, sum(region.area_mm2 for region in member.area))
+        for member in window.members
+        if member.role is Role.BORDER
+    )
+    tenth = 0.1 * sum(area for _, area in widths)
+    passed = 0.0
+    for width, area in widths:
+        passed += area
+        if passed > tenth:
+            return width
+    return widths[-1][0]
 
 
 def chosen_step_mm(border_mm: float, least_mm: float, outer: Board) -> float:
@@ -111,6 +129,40 @@ def _clean(window: Window, cut: CutSet, area: Area, *, least_mm: float) -> Area:
     return without_spurs(fine, half, beside=cut.leads.chosen(printed))
 
 
+def _without_specks(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:
+    """Openings closed that are both tiny and narrower than the kerf; where they were.
+
+    A tiny one cannot be cut and is not missed; a long slot is left for `cut_paths` to refuse.
+    """
+    regions = area.regions()
+    closed = [
+        hole
+        for region in regions
+        for hole in region.holes
+        if abs(ring_area_mm2(hole)) < SPECK_MM2
+        and not offset_rings((hole,), -max(kerf_mm, _FINE_MM) / 2.0)[0]
+    ]
+    if not closed:
+        return area, ()
+    filled = Area.union([area, *(Area.of((Region(hole),)) for hole in closed)])
+    return filled.healed(_CRACK_MM), tuple(hole[0] for hole in closed)
+
+
+def _speck_findings(specks: Sequence[Point]) -> tuple[Finding, ...]:
+    if not specks:
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            where="frame",
+            what=f"{counted(len(specks), 'opening', 'openings')} smaller than the cut is wide, "
+            "left closed",
+            hint="widen the gap, or have the members round it printed",
+            place=specks[0],
+        ),
+    )
+
+
 def without_spurs(area: Area, half_mm: float, *, beside: AreaSet | None = None) -> Area:
     """Spurs narrower than twice half_mm and longer than that taken off.
 
@@ -127,6 +179,11 @@ def without_spurs(area: Area, half_mm: float, *, beside: AreaSet | None = None) 
         touching = AreaSet.of_areas(spurs).within(beside, _HAIR_MM * 10.0)[0]
         spurs = [spurs[i] for i in sorted(set(touching.tolist()))]
     return area - Area.union(spurs) if spurs else area
+
+
+def _worth_cutting(area: Area, least_mm: float) -> Area:
+    """The parts larger than a square of twice the least width."""
+    return Area.union(p for p in area.parts() if p.area_mm2 > 4.0 * least_mm * least_mm)
 
 
 def _main(area: Area) -> Area:

@@ -120,7 +120,14 @@ def decide(
     Raises: FrameError, if a wish names no member, or is neither word
     """
     _check_wishes(window, wished)
-    return tuple(_decided(m, limit_mm, wished.get(m.id), straight_only) for m in window.members)
+    borders = [member.width_mm for member in window.members if member.role is Role.BORDER]
+    whole = bool(borders) and max(borders) >= limit_mm - _HAIR_MM
+    return tuple(
+        MemberMade(member=m.id, made=Made.CUT, why="the border is cut whole")
+        if whole and m.role is Role.BORDER and m.id not in wished
+        else _decided(m, limit_mm, wished.get(m.id), straight_only)
+        for m in window.members
+    )
 
 
 def _check_wishes(window: Window, wished: Mapping[str, str]) -> None:

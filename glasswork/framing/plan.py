@@ -118,7 +118,14 @@ def plan_frame(
     made = decide(window, limit, wished=members or {}, straight_only=cutter.straight_only)
     cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm, stay_mm=limit)
     hidden = check_rebate(border_width_mm(window), rebate_mm)
-    shapes, low = build_shapes(window, cut, outer=means.outer, cutter=cutter, step_mm=step_mm)
+    shapes, low = build_shapes(
+        window,
+        cut,
+        inner_kerf_mm=cutter.kerf_for(means.inner.thickness_mm),
+        outer=means.outer,
+        cutter=cutter,
+        step_mm=step_mm,
+    )
     ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
     tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
     layers, narrow = _layers(shapes, ears, means)

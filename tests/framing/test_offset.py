@@ -141,3 +141,15 @@ def test_a_hole_that_meets_the_outline_is_cut_out() -> None:
     assert offset_region(region, -0.6) == ()
     grown = offset_region(region, 0.5)
     assert grown[0].area_mm2 == pytest.approx(121.0 - 49.0)
+
+
+def test_two_copies_of_a_shape_that_differ_in_the_last_digit_are_one() -> None:
+    """The polygon engine alone takes these two triangles to be disjoint."""
+    one = ((7.981561431934953, 0.5428416972271659), (-21.276380089592138, 31.67357043886444),
+           (-6.601248779878662, -13.469354644753789))  # fmt: skip
+    other = ((-6.601248779878662, -13.469354644753787), (-21.276380089592138, 31.67357043886444),
+             (7.981561431934952, 0.542841697227166))  # fmt: skip
+    a, b = Area.of((Region(one),)), Area.of((Region(other),))
+    assert (a - b).area_mm2 == pytest.approx(0.0, abs=1e-6)
+    assert (a & b).area_mm2 == pytest.approx(a.area_mm2)
+    assert (a | b).area_mm2 == pytest.approx(a.area_mm2)

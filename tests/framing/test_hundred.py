@@ -1,0 +1,149 @@
+"""A hundred windows drawn from measures, as line art through the whole reader, at three scales."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from math import sqrt
+
+import pytest
+
+from glasswork.drawing.make import make_window
+from glasswork.errors import FrameError
+from glasswork.framing.made import narrowest_cut_mm
+from glasswork.framing.plan import plan_frame
+from glasswork.model.geometry import Affine
+from glasswork.model.window import Role, Sizing, Window
+from glasswork.readers.svg import read_svg
+
+from test_drawn import held, sound, weak_places_are_listed  # isort: skip
+from windows import board, cutter, printer  # isort: skip
+
+SCALES = {0.4: "card-0.3", 1.0: "chipboard-2", 1.7: "chipboard-3"}
+
+
+def drawing(seed: int) -> bytes:
+    """A window by lot: outline, mullions, bars, and quarries, diamonds, a roundel or a wave."""
+    lots = random.Random(seed)
+    width, height = lots.randrange(70, 130, 5), lots.randrange(110, 190, 5)
+    edge = lots.choice([6.0, 8.0, 10.0])
+    left, right, base = edge / 2, width - edge / 2, height - edge / 2
+    span = right - left
+    shape = lots.choice(["rectangle", "arch", "lancet", "round arch", "circle"])
+    if shape == "rectangle":
+        outline = f"M{left} {left}H{right}V{base}H{left}Z"
+        top = left
+    elif shape == "circle":
+        height = width
+        base = right
+        r, mid = span / 2, width / 2
+        outline = f"M{left} {mid}A{r} {r} 0 0 1 {right} {mid}A{r} {r} 0 0 1 {left} {mid}Z"
+        top = left
+    elif shape == "round arch":
+        spring = left + span / 2
+        outline = f"M{left} {base}V{spring}A{span / 2} {span / 2} 0 0 1 {right} {spring}V{base}Z"
+        top = left
+    else:
+        r = span if shape == "arch" else 1.25 * span
+        rise = sqrt(r * span - span * span / 4)
+        height = max(height, rise + edge + 30.0)
+        base = height - edge / 2
+        spring, mid = left + rise, width / 2
+        outline = (
+            f"M{left} {base}V{spring}A{r} {r} 0 0 1 {mid} {left}"
+            f"A{r} {r} 0 0 1 {right} {spring}V{base}Z"
+        )
+        top = left
+    lead = lots.choice([0.6, 1.0, 1.4, 2.0, 2.4])
+    lines = [f'<path class="border" d="{outline}" stroke-width="{edge}"/>']
+    for k in range(lots.choice([0, 1, 1, 2])):
+        x = left + span * (k + 1) / 3 if k else width / 2
+        lines.append(f'<path class="mullion" d="M{x} {top}V{base}" stroke-width="5"/>')
+    for _ in range(lots.choice([0, 1, 2])):
+        y = lots.uniform(height * 0.4, height * 0.8)
+        lines.append(f'<path class="bar" d="M{left} {y}H{right}" stroke-width="3"/>')
+    pattern = lots.choice(["quarries", "diamonds", "roundel", "wave"])
+    step = lots.choice([14.0, 18.0, 24.0])
+    if pattern == "quarries":
+        count = int(width / step)
+        lines += [
+            f'<path d="M{k * step} 0V{height}" stroke-width="{lead}"/>' for k in range(1, count)
+        ]
+        lines += [
+            f'<path d="M0 {k * step}H{width}" stroke-width="{lead}"/>'
+            for k in range(1, int(height / step))
+        ]
+    elif pattern == "diamonds":
+        for k in range(-int(height / step), int(width / step) + int(height / step), 2):
+            for way in (1, -1):
+                x = k * step + 3.0
+                end = x + way * height * 0.7
+                lines.append(f'<path d="M{x} 0L{end} {height}" stroke-width="{lead}"/>')
+    elif pattern == "roundel":
+        r = width * 0.22
+        mid = height * 0.55
+        lines.append(f'<circle cx="{width / 2}" cy="{mid}" r="{r}" stroke-width="2.4"/>')
+        for d in (f"M0 {mid}H{width / 2 - r}", f"M{width / 2 + r} {mid}H{width}"):
+            lines.append(f'<path d="{d}" stroke-width="{lead}"/>')
+    else:
+        for k in range(1, 4):
+            y = height * (0.3 + 0.15 * k)
+            d = f"M0 {y}C{width * 0.3} {y - 20} {width * 0.6} {y + 20} {width} {y - 5}"
+            lines.append(f'<path d="{d}" stroke-width="{lead}"/>')
+    body = "\n".join(_inside(line, outline) for line in lines)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}">'
+        f'<g fill="none" stroke="black">{body}</g></svg>'
+    ).encode()
+
+
+def _inside(line: str, outline: str) -> str:
+    """A path's part inside the outline's middle line; other shapes as they are."""
+    import re
+
+    import shapely
+    from svgelements import Path
+
+    if 'class="border"' in line or "<circle" in line:
+        return line
+
+    def points(data: str) -> list[tuple[float, float]]:
+        path = Path(data)
+        count = max(2, int(path.length(error=1e-3) / 0.4))
+        if "A" not in data and "C" not in data:
+            return [(p.x, p.y) for p in (segment.end for segment in path) if p is not None]
+        return [(p.x, p.y) for p in (path.point(k / count) for k in range(count + 1))]
+
+    found = re.search(r' d="([^"]*)"', line)
+    assert found
+    inside = shapely.intersection(
+        shapely.LineString(points(found[1])), shapely.Polygon(points(outline))
+    )
+    parts = [p for p in shapely.get_parts(inside) if p.geom_type == "LineString" and p.length > 1.0]
+    return "\n".join(
+        line.replace(found[1], "M" + "L".join(f"{x:.6f} {y:.6f}" for x, y in part.coords))
+        for part in parts
+    )
+
+
+def window(seed: int) -> Window:
+    art = read_svg(drawing(seed), name=f"window {seed}.svg")
+    return make_window(art, roles={}, sizing=Sizing())[0]
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_frames_of_drawn_windows_hold(seed: int) -> None:
+    drawn = window(seed)
+    for scale, name in SCALES.items():
+        scaled = drawn.mapped(Affine.scale(scale), width_factor=scale)
+        means = replace(cutter(), bed_mm=(600.0, 600.0))
+        border = max(m.width_mm for m in scaled.members if m.role is Role.BORDER)
+        if border < narrowest_cut_mm(board(name), means):
+            with pytest.raises(FrameError, match="the least that can be cut"):
+                plan_frame(scaled, board(name), means, printer=printer(), films=2)
+            continue
+        made, _ = plan_frame(scaled, board(name), means, printer=printer(), films=2)
+        sound(made, scaled)
+        held(made, scaled, board(name).web_refuse_mm)
+        weak_places_are_listed(made, scaled, board(name).web_warn_mm)
