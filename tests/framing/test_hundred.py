@@ -146,4 +146,5 @@ def test_frames_of_drawn_windows_hold(seed: int) -> None:
         made, _ = plan_frame(scaled, board(name), means, printer=printer(), films=2)
         sound(made, scaled)
         held(made, scaled, board(name).web_refuse_mm)
-        weak_places_are_listed(made, scaled, board(name).web_warn_mm)
+        if scale == 1.0:  # the slowest check; the other scales have it on the samples
+            weak_places_are_listed(made, scaled, board(name).web_warn_mm)
