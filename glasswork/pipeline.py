@@ -11,11 +11,12 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from glasswork.colour.backlight import plan_backlight
 from glasswork.colour.by_hand import by_hand_delta_e00
 from glasswork.colour.finish.pictures import film_pictures, glaze, lit_picture
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.light import describe_light
-from glasswork.colour.separate import separate
+from glasswork.colour.separate import glass_areas, separate
 from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
 from glasswork.drawing.neighbours import colour_groups
@@ -156,6 +157,15 @@ def compose(
         pictures = film_pictures(glazing)
         scale = min(FINEST_LOOK, PREVIEW_PX / window.size_mm[0])
         look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
+    with watch.stage("light plan"):
+        backlight = plan_backlight(
+            window.size_mm,
+            films,
+            glass_areas(window),
+            depth_mm=project.light_depth,
+            evenness=project.evenness,
+            supply_v=project.supply,
+        )
     label = name.rsplit(".", 1)[0]
     with watch.stage("sheets"):
         pages, places = film_pages(
@@ -180,6 +190,8 @@ def compose(
             cutter=kit.cutter,
             printer=kit.printer,
             findings=findings,
+            ink_faces=project.ink_faces,
+            backlight=backlight,
         )
         guide = guide_pages(facts, kit.page)
     with watch.stage("previews"):
@@ -203,6 +215,7 @@ def compose(
         page=kit.page,
         cutter=kit.cutter,
         light=kit.light,
+        backlight=backlight,
         light_cct_k=cct_k,
         light_xy=xy,
         by_hand=by_hand_delta_e00(window, kit.palette, kit.printer, kit.light),

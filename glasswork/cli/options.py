@@ -92,6 +92,9 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
     click.option("--dpi", type=int, help="Resolution of glass that is not flat, 300 to 1200."),
     click.option("--seed", type=int, help="Another number, another cut of the same glass."),
     click.option("--matting", type=float, help="Darkening painted along the leads, 0 to 1."),
+    click.option("--light-depth", type=Length(), help="From the LEDs to the diffuser."),
+    click.option("--evenness", type=float, help="Least over most light on the diffuser, 0 to 1."),
+    click.option("--supply", type=float, help="Voltage of the LED supply."),
     click.option("--stipple", type=float, help="How far the matting is broken up, 0 to 1."),
 )
 

@@ -8,10 +8,11 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
+import msgspec
+
 from glasswork.cli.shelf import read_file
 from glasswork.errors import GlassworkError, PackError
 from glasswork.model.report import REPORT_FILE
-from glasswork.writers.report import parse_report
 
 
 def check_target(target: Path) -> None:
@@ -35,10 +36,19 @@ def check_target(target: Path) -> None:
         )
 
 
+class _Signature(msgspec.Struct):
+    """What tells a report of any version from other JSON."""
+
+    version: int
+    design: str
+    films_table: list[msgspec.Raw]
+    cautions: list[str]
+
+
 def _is_pack(folder: Path) -> bool:
     try:
-        parse_report(read_file(folder / REPORT_FILE), where=str(folder))
-    except GlassworkError:
+        msgspec.json.decode(read_file(folder / REPORT_FILE), type=_Signature)
+    except (GlassworkError, msgspec.DecodeError):
         return False
     return True
 

@@ -19,6 +19,8 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     finish : "clear" prints flat glass, "palette" each glass with its own surface, or one surface
     dpi, seed : resolution and cut of the glass that is not flat
     matting, stipple : darkening painted along the leads, and how far it is broken up, 0-1
+    light_depth : from the LEDs to the diffuser; evenness : least over most light wished for there
+    supply : voltage of the LED supply
     roles : class, id, group label or "stroke>=2.5" of the drawing -> border, mullion, bar,
         lead, paint
     glass : pane id -> glass id
@@ -46,6 +48,9 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     seed: int = 1
     matting: float = 0.0
     stipple: float = 0.0
+    light_depth: float = 30.0
+    evenness: float = 0.9
+    supply: float = 5.0
     roles: dict[str, str] = msgspec.field(default_factory=dict)
     glass: dict[str, str] = msgspec.field(default_factory=dict)
     members: dict[str, Literal["cut", "printed"]] = msgspec.field(default_factory=dict)

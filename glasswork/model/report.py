@@ -113,13 +113,25 @@ class RegistrationReport(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class LightReport(msgspec.Struct, frozen=True, kw_only=True):
-    """throughput: luminous transmittance of the clear stack; by_hand: see `colour`."""
+    """The light behind the panel, and the light box planned for it.
+
+    throughput : luminous transmittance of the lit clear stack
+    panel_throughput : the same of the whole panel's glass
+    leds : how many, in columns and rows pitch_mm apart; evenness : least over most light
+    """
 
     name: str
     title: str
     cct_k: float | None
     xy: Pair | None
     throughput: float
+    panel_throughput: float
+    depth_mm: float
+    leds: int
+    pitch_mm: Pair
+    evenness: float
+    resistor_ohm: float
+    current_ma: float
 
 
 class FindingReport(msgspec.Struct, frozen=True, kw_only=True):

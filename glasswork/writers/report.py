@@ -9,6 +9,7 @@ from hashlib import sha256
 import msgspec
 
 from glasswork.errors import PackError
+from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
 from glasswork.model.film import Separation
 from glasswork.model.finding import Finding
@@ -48,6 +49,7 @@ class Composition:
     page: PageSize
     cutter: Cutter
     light: Light
+    backlight: Backlight
     light_cct_k: float | None
     light_xy: tuple[float, float] | None
     by_hand: Mapping[int, float]
@@ -92,6 +94,13 @@ def build_report(
             cct_k=None if made.light_cct_k is None else round(made.light_cct_k),
             xy=None if made.light_xy is None else _rounded(made.light_xy),
             throughput=round(made.separation.throughput, 4),
+            panel_throughput=round(made.backlight.throughput, 4),
+            depth_mm=made.backlight.depth_mm,
+            leds=made.backlight.count,
+            pitch_mm=_rounded(made.backlight.pitch_mm),
+            evenness=round(made.backlight.evenness, 3),
+            resistor_ohm=made.backlight.resistor.ohm,
+            current_ma=round(made.backlight.current_ma, 1),
         ),
         findings=tuple(_finding(finding) for finding in made.findings),
         cautions=CAUTIONS,
