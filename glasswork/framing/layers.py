@@ -164,16 +164,15 @@ def _speck_findings(specks: Sequence[Point]) -> tuple[Finding, ...]:
 
 
 def without_spurs(area: Area, half_mm: float, *, beside: AreaSet | None = None) -> Area:
-    """Spurs narrower than twice half_mm and longer than that taken off.
+    """Spurs narrower than twice half_mm taken off flush with what they stand on; corners stay.
 
-    beside : only where they touch one of these; a corner under 39° then counts as a spur
+    beside : only where they touch one of these
     """
-    left = area.opened(half_mm)
-    bits = (area - left.grown(half_mm * 0.01, join="round")).parts()
+    left = area.grown(-half_mm, join="mitre").grown(half_mm, join="mitre")
     spurs = [
         bit
-        for bit in bits
-        if bit.area_mm2 > half_mm * half_mm * 0.05 and bit.apart_mm_from(left) > 2.0 * half_mm
+        for bit in (area - left).parts()
+        if bit.area_mm2 > half_mm * half_mm * 0.05 and bit.apart_mm_from(left) > 0.3 * half_mm
     ]
     if beside is not None and spurs:
         touching = AreaSet.of_areas(spurs).within(beside, _HAIR_MM * 10.0)[0]
