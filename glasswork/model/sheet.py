@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Box, Point, Regions
 
+UNMOVED: Final = Affine()
 Colour = tuple[int, int, int]
 """8-bit device RGB, printed as it is: no colour management."""
 
@@ -83,13 +84,20 @@ class Text:
 class Picture:
     """A lossless picture placed in a box, (rows, columns, 3) uint8, shown only inside the mask.
 
+    palette : (256, 3) uint8 device RGB; the pixels are then (rows, columns) indices into it
     to_page : moves the box, with turns and mirroring; the mask is in page mm already
     """
 
     box: Box
     pixels: NDArray[np.uint8]
     mask: Regions = ()
-    to_page: Affine = Affine()
+    to_page: Affine = UNMOVED
+    palette: NDArray[np.uint8] | None = None
+    name: str = ""
+
+
+FilmPicture = Picture | tuple[Picture, ...]
+"""The glass of a film in panel mm: one picture of it all, or one for each pane, by its id."""
 
 
 Item = Fill | Line | Lines | Text | Picture

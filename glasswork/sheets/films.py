@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import FramePlan
 from glasswork.model.geometry import Affine, Box, Point, Region, Regions
-from glasswork.model.sheet import Fill, FilmPage, InkFaces, Item, Line, Page, PageSize, Picture
+from glasswork.model.sheet import (
+    Fill,
+    FilmPage,
+    FilmPicture,
+    InkFaces,
+    Item,
+    Line,
+    Page,
+    PageSize,
+    Picture,
+)
 from glasswork.model.window import Window
 from glasswork.planar import Area, AreaSet
 from glasswork.sheets.heading import PageTold, film_caption, film_heading
@@ -36,7 +46,8 @@ TILE_BLEED_MM: Final = 0.6
 class Panel:
     """A panel whose films are printed.
 
-    pictures : for each film its glass as pixels, in panel mm; empty where the glass is flat
+    pictures : for each film its glass as pixels, in panel mm, whole or pane by pane; empty where
+        the glass is flat
     copies : how many times it is printed
     """
 
@@ -44,7 +55,7 @@ class Panel:
     separation: Separation
     plan: FramePlan
     label: str
-    pictures: Sequence[Picture] = ()
+    pictures: Sequence[FilmPicture] = ()
     copies: int = 1
 
 
@@ -57,7 +68,7 @@ def film_pages(
     printer: PrinterProfile,
     design_label: str,
     ink_faces: InkFaces = "front",
-    pictures: Sequence[Picture] = (),
+    pictures: Sequence[FilmPicture] = (),
     copies: int = 1,
     together: bool = False,
     divided: bool = False,
@@ -268,11 +279,10 @@ class _Drawing:
     def film(self, job: _Job, placed: Placed) -> list[Item]:
         """Inks, then the trim line, pin holes and marks."""
         panel, to_page = job.panel, placed.to_page
-        panes, mask, black = self._mapped(job, to_page)
+        panes, _, black = self._mapped(job, to_page)
         inks: list[Item] = []
         if panel.pictures:
-            picture = panel.pictures[job.film - 1]
-            inks.append(Picture(box=picture.box, pixels=picture.pixels, mask=mask, to_page=to_page))
+            inks += self._pixels(job, to_page)
         else:
             inks += [
                 Fill(area=area, colour=colour, name=pane.id)
@@ -284,6 +294,19 @@ class _Drawing:
             colour = panel.separation.black[job.film - 1]
             inks.append(Fill(area=black, colour=colour, name="leads"))
         return [*inks, *_furniture(job, placed)]
+
+    def _pixels(self, job: _Job, to_page: Affine) -> list[Picture]:
+        """The film's glass as pixels: each pane behind its own mask, or all behind one."""
+        panes, mask, _ = self._mapped(job, to_page)
+        given = job.panel.pictures[job.film - 1]
+        if isinstance(given, Picture):
+            return [replace(given, mask=mask, to_page=to_page)]
+        shapes = {pane.id: area for pane, area in zip(job.panel.window.panes, panes, strict=True)}
+        return [
+            replace(picture, mask=shapes[picture.name], to_page=to_page)
+            for picture in given
+            if shapes[picture.name]
+        ]
 
     def devices(self, job: _Job) -> list[tuple[int, int, int]]:
         """Device values of the panes on this film, in pane order."""

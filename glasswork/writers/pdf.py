@@ -37,6 +37,7 @@ def write_pdf(document: Document) -> bytes:
     pdf = pdfdoc.PDFDocument(invariant=1, pdfVersion=(1, 4))
     _describe(pdf, document)
     content = Content(pdf)
+    content.pack_all(document.pages)
     for page in document.pages:
         _add_page(pdf, page, content)
     return bytes(pdf.GetPDFData(None))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 from itertools import chain
 from math import cos, radians, sin
-from typing import Any, assert_never
+from typing import Any, Final, assert_never
 
 import numpy as np
 
@@ -16,6 +17,8 @@ from glasswork.model.typeface import font, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
 
+_WORKERS: Final = 2
+
 
 class Content:
     """Turns pages of one document into operators; what several pages share is written once."""
@@ -24,7 +27,8 @@ class Content:
         self._pdf = pdf
         self._paths: dict[tuple[int, float], tuple[Regions, str]] = {}
         self._masks: dict[int, tuple[Regions, Regions]] = {}
-        self._images: dict[int, tuple[Picture, str]] = {}
+        self._images: dict[tuple[int, int], tuple[Picture, str]] = {}
+        self._streams: dict[int, bytes] = {}
         self._used: dict[str, Any] = {}
 
     def of(self, page: Page) -> bytes:
@@ -90,30 +94,64 @@ class Content:
         return self._masks[id(mask)][1]
 
     def _image(self, picture: Picture) -> str:
-        """The resource's name; the same pixels are stored once."""
+        """The resource's name; the same pixels in the same colours are stored once."""
         from reportlab.pdfbase import pdfdoc
 
-        key = id(picture.pixels)
+        key = (id(picture.pixels), id(picture.palette))
         if key not in self._images:
             name = f"P{len(self._images) + 1}"
-            rows, columns, _ = picture.pixels.shape
-            stream = pdfdoc.PDFStream()
-            stream.content = deflated(picture.pixels)
-            entries = stream.dictionary
-            entries["Type"], entries["Subtype"] = pdfdoc.PDFName("XObject"), pdfdoc.PDFName("Image")
-            entries["Width"], entries["Height"] = columns, rows
-            entries["ColorSpace"] = pdfdoc.PDFName("DeviceRGB")
-            entries["BitsPerComponent"] = 8
-            entries["Filter"] = pdfdoc.PDFName("FlateDecode")
-            entries["DecodeParms"] = pdfdoc.PDFDictionary(
-                {"Predictor": 15, "Colors": 3, "BitsPerComponent": 8, "Columns": columns}
-            )
+            stream = _image_stream(picture, self._packed(picture))
             self._pdf.updateSignature(stream.content)
             self._pdf.Reference(stream, name)
             self._images[key] = (picture, name)
         name = self._images[key][1]
         self._used[name] = pdfdoc.PDFObjectReference(name)
         return name
+
+    def _packed(self, picture: Picture) -> bytes:
+        """The deflated pixels; pictures that differ by their palettes alone are packed once."""
+        key = id(picture.pixels)
+        if key not in self._streams:
+            self._streams[key] = deflated(picture.pixels)
+        return self._streams[key]
+
+    def pack_all(self, pages: Sequence[Page]) -> None:
+        """Deflate the pictures of all pages on several threads."""
+        pictures = {
+            id(item.pixels): item.pixels
+            for page in pages
+            for item in page.items
+            if isinstance(item, Picture)
+        }
+        with ThreadPoolExecutor(_WORKERS) as pool:
+            packed = pool.map(deflated, pictures.values())
+            self._streams.update(zip(pictures, packed, strict=True))
+
+
+def _image_stream(picture: Picture, content: bytes) -> Any:
+    """An image object: device colours or indices into a table of them, PNG row filters."""
+    from reportlab.pdfbase import pdfdoc
+
+    rows, columns = picture.pixels.shape[:2]
+    colours = 3 if picture.palette is None else 1
+    stream = pdfdoc.PDFStream()
+    stream.content = content
+    entries = stream.dictionary
+    entries["Type"], entries["Subtype"] = pdfdoc.PDFName("XObject"), pdfdoc.PDFName("Image")
+    entries["Width"], entries["Height"] = columns, rows
+    rgb = pdfdoc.PDFName("DeviceRGB")
+    entries["ColorSpace"] = rgb
+    if picture.palette is not None:
+        table = np.ascontiguousarray(picture.palette, dtype=np.uint8)
+        entries["ColorSpace"] = pdfdoc.PDFArray(
+            [pdfdoc.PDFName("Indexed"), rgb, len(table) - 1, f"<{table.tobytes().hex()}>"]
+        )
+    entries["BitsPerComponent"] = 8
+    entries["Filter"] = pdfdoc.PDFName("FlateDecode")
+    entries["DecodeParms"] = pdfdoc.PDFDictionary(
+        {"Predictor": 15, "Colors": colours, "BitsPerComponent": 8, "Columns": columns}
+    )
+    return stream
 
 
 def _n(value: float) -> str:

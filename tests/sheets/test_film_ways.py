@@ -231,3 +231,33 @@ def test_maps_are_told_for_every_film() -> None:
     _, facts = pages_of(panels.tide_gauge(), ink_faces="together")
     assert facts[0].panel_to_page != facts[1].panel_to_page
     assert all(fact.panel_to_page != Affine() for fact in facts)
+
+
+@pytest.mark.parametrize("reader", list(READERS))
+def test_panes_of_levels_show_their_own_tables(reader: str) -> None:
+    """Each pane a picture of 2 mm levels with its own table of colours, on two unlike films."""
+    window = panels.casement(120.0, 160.0)
+    limits = dict(panels.framed(window).glass_limit)
+    rng = np.random.default_rng(8)
+    films: list[tuple[Picture, ...]] = [(), ()]
+    for pane in window.panes:
+        box = Box.around(p for region in limits[pane.id] for p in region.outer)
+        levels = rng.integers(0, 256, (round(box.height / 2), round(box.width / 2)), dtype=np.uint8)
+        for film in (0, 1):
+            table = rng.integers(0, 256, (256, 3), dtype=np.uint8)
+            picture = Picture(box=box, pixels=levels, palette=table, name=pane.id)
+            films[film] = (*films[film], picture)
+    pages, facts = pages_of(window, ink_faces="together", pictures=tuple(films))
+    for page, fact, pictures in zip(pages, facts, films, strict=True):
+        shown = READERS[reader](page)
+        for picture in pictures:
+            rows, columns = picture.pixels.shape
+            for row, column in ((2, 2), (rows // 2, columns // 2), (rows - 3, columns - 3)):
+                place = (
+                    picture.box.left + (column + 0.5) * picture.box.width / columns,
+                    picture.box.top + (row + 0.5) * picture.box.height / rows,
+                )
+                assert picture.palette is not None
+                asked = picture.palette[picture.pixels[row, column]]
+                at = shown.at(fact.panel_to_page.apply(place))
+                assert np.abs(np.subtract(at, asked)).max() <= 1

@@ -1,0 +1,61 @@
+"""The glass of a film pane by pane: a byte a pixel and each pane's own table of device colours.
+
+A third of the bytes of one picture in full colour, and the levels of a pane serve all its films.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, Final
+
+import numpy as np
+
+from glasswork.colour.finish.cut import FLAT, Cut, patch_of
+from glasswork.colour.finish.pictures import Glazing, film_pictures
+from glasswork.model.geometry import Box
+from glasswork.model.sheet import FilmPicture, Picture
+from glasswork.units import mm_to_px
+
+_WORKERS: Final = 2
+_AT_ONCE: Final = 8
+
+
+def pane_pictures(glazing: Glazing) -> tuple[FilmPicture, ...]:
+    """For each film its panes as pictures of levels, in panel mm; () if all is flat.
+
+    Where the glass is matted or shaded its colours are more than a table holds: then one picture
+    a film in full colour, as `film_pictures` gives it.
+    """
+    if glazing.flat or glazing.settings.matting > 0.0 or glazing.shades:
+        return film_pictures(glazing)
+    px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
+
+    def some(start: int) -> list[tuple[Box, Any]]:
+        return [_levels(glazing, cut, px_per_mm) for cut in glazing.cuts[start : start + _AT_ONCE]]
+
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        starts = range(0, len(glazing.cuts), _AT_ONCE)
+        made = [one for many in pool.map(some, starts) for one in many]
+    count = 1 if glazing.identical else glazing.films
+    films = tuple(
+        tuple(
+            Picture(box=box, pixels=levels, palette=tone.device[film], name=cut.pane)
+            for cut, tone, (box, levels) in zip(glazing.cuts, glazing.tones, made, strict=True)
+        )
+        for film in range(count)
+    )
+    return films * glazing.films if glazing.identical else films
+
+
+def _levels(glazing: Glazing, cut: Cut, px_per_mm: float) -> tuple[Box, Any]:
+    """A pane's levels and where they lie; what its ink does not reach is of one level."""
+    import cv2
+
+    corner = (glazing.box.left, glazing.box.top)
+    patch = patch_of(cut, corner, px_per_mm, shown=False)
+    near = cv2.dilate(patch.filled, np.ones((3, 3), np.uint8))
+    levels = np.full_like(patch.levels, FLAT)
+    cv2.copyTo(patch.levels, near, levels)
+    rows, columns = levels.shape
+    left, top = corner[0] + patch.left / px_per_mm, corner[1] + patch.top / px_per_mm
+    return Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm), levels
