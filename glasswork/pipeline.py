@@ -7,31 +7,33 @@ Nothing here opens a file or reads a clock: bytes come in, a `Pack` of bytes goe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from glasswork.colour.backlight import plan_backlight
 from glasswork.colour.by_hand import by_hand_delta_e00
-from glasswork.colour.finish.pictures import film_pictures, glaze, lit_picture
+from glasswork.colour.finish.pictures import Glazing, film_pictures, glaze, lit_picture
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.light import describe_light
 from glasswork.colour.separate import glass_areas, separate
 from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
 from glasswork.drawing.neighbours import colour_groups
-from glasswork.errors import GlassworkError
+from glasswork.errors import PackError, raise_all
 from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
 from glasswork.framing.plan import plan_frame
-from glasswork.model.film import PrinterProfile
+from glasswork.model.backlight import Backlight
+from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding
 from glasswork.model.finish import FinishSettings
-from glasswork.model.frame import Board, Cutter
+from glasswork.model.frame import Board, Cutter, FramePlan
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.project import Project
-from glasswork.model.report import REPORT_FILE, Report
-from glasswork.model.sheet import PageSize
+from glasswork.model.report import REPORT_FILE, CheckReport, Report
+from glasswork.model.sheet import FilmPage, PageSize, Picture
+from glasswork.model.window import Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
 from glasswork.sheets.films import film_pages
@@ -95,6 +97,17 @@ class Watch:
         self.seconds[name] = self.seconds.get(name, 0.0) + self.clock() - started
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panel:
+    """The panel decided: what is glazed, printed and cut, before anything is laid out."""
+
+    window: Window
+    films: Separation
+    plan: FramePlan
+    backlight: Backlight
+    findings: tuple[Finding, ...]
+
+
 def compose(
     drawing: bytes,
     project: Project,
@@ -113,6 +126,36 @@ def compose(
     cache : where computed tables are kept between runs
     Raises: GlassworkError, if a stage refuses; a pack is whole or not there
     """
+    panel = decide(drawing, project, kit, name=name, watch=watch)
+    label = name.rsplit(".", 1)[0]
+    with watch.stage("surfaces"):
+        glazing = _glazing(panel, project, kit, cache)
+        pictures = film_pictures(glazing)
+        scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
+        look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
+    with watch.stage("sheets"):
+        papers, places = _papers(panel, project, kit, pictures=pictures, label=label)
+    with watch.stage("previews"):
+        files = preview_files(panel.window, panel.films, panel.plan, look)
+    with watch.stage("files"):
+        files |= paper_files(papers, name=label, created=created)
+        files |= cut_files(_cuts(panel, kit)) | project_files(project)
+    made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
+    with watch.stage("verify"):
+        report = build_report(made, files=files, timings_s=watch.seconds)
+        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
+        _must_hold(checks)
+    report = build_report(made, files=files, timings_s=watch.seconds, verified=checks)
+    return Pack(
+        files={**files, REPORT_FILE: write_report(report)}, report=report, findings=panel.findings
+    )
+
+
+def decide(drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watch) -> Panel:
+    """Everything up to the sheets: window, glass, films, frame, light.
+
+    Raises: GlassworkError, if a stage refuses
+    """
     with watch.stage("drawing"):
         art = read_design(drawing, name=name)
     with watch.stage("window"):
@@ -122,7 +165,15 @@ def compose(
         groups = colour_groups(window)
         window, glazed = choose_glass(window, kit.palette, chosen=project.glass, groups=groups)
     with watch.stage("films"):
-        films, reached = separate(window, kit.palette, kit.printer, kit.light, films=project.films)
+        films, reached = separate(
+            window,
+            kit.palette,
+            kit.printer,
+            kit.light,
+            films=project.films,
+            films_differ=project.films_differ,
+            lights=kit.lights,
+        )
     with watch.stage("frame"):
         plan, framed = plan_frame(
             window,
@@ -135,29 +186,7 @@ def compose(
             recess_mm=project.recess,
             members=project.members,
         )
-    findings = (*drawn, *glazed, *reached, *framed)
-    with watch.stage("surfaces"):
-        surfaces = FinishSettings(
-            finish=project.finish,
-            dpi=project.dpi,
-            seed=project.seed,
-            matting=project.matting,
-            stipple=project.stipple,
-        )
-        glazing = glaze(
-            window,
-            kit.palette,
-            films,
-            plan,
-            profile=kit.printer,
-            light=kit.light,
-            settings=surfaces,
-            cache=cache,
-        )
-        pictures = film_pictures(glazing)
-        scale = min(FINEST_LOOK, PREVIEW_PX / window.size_mm[0])
-        look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
-    with watch.stage("light plan"):
+    with watch.stage("light"):
         backlight = plan_backlight(
             window.size_mm,
             films,
@@ -166,73 +195,109 @@ def compose(
             evenness=project.evenness,
             supply_v=project.supply,
         )
-    label = name.rsplit(".", 1)[0]
-    with watch.stage("sheets"):
-        pages, places = film_pages(
-            window,
-            films,
-            plan,
-            kit.page,
-            printer=kit.printer,
-            design_label=label,
-            ink_faces=project.ink_faces,
-            pictures=pictures,
-            copies=project.copies,
-        )
-        template = template_pages(plan, kit.page, design_label=label)
-        facts = GuideFacts(
-            window=window,
-            palette=kit.palette,
-            separation=films,
-            plan=plan,
-            light=kit.light,
-            board=kit.board,
-            cutter=kit.cutter,
-            printer=kit.printer,
-            findings=findings,
-            ink_faces=project.ink_faces,
-            backlight=backlight,
-        )
-        guide = guide_pages(facts, kit.page)
-    with watch.stage("previews"):
-        files = preview_files(window, films, plan, look)
-    with watch.stage("files"):
-        papers = Papers(films=pages, template=template, guide=guide)
-        cuts = Cuts(
-            layers=layer_drawings(plan, kit.cutter),
-            sheets=sheet_drawings(plan, kit.cutter),
-            trim=trim_drawing(plan),
-        )
-        files |= paper_files(papers, name=label, created=created)
-        files |= cut_files(cuts) | project_files(project)
-    cct_k, xy = describe_light(kit.light)
-    made = Composition(
-        design=name,
+    return Panel(
         window=window,
-        separation=films,
+        films=films,
         plan=plan,
+        backlight=backlight,
+        findings=(*drawn, *glazed, *reached, *framed),
+    )
+
+
+def _glazing(panel: Panel, project: Project, kit: Kit, cache: Cache | None) -> Glazing:
+    settings = FinishSettings(
+        finish=project.finish,
+        dpi=project.dpi,
+        seed=project.seed,
+        matting=project.matting,
+        stipple=project.stipple,
+    )
+    return glaze(
+        panel.window,
+        kit.palette,
+        panel.films,
+        panel.plan,
+        profile=kit.printer,
+        light=kit.light,
+        settings=settings,
+        cache=cache,
+    )
+
+
+def _papers(
+    panel: Panel, project: Project, kit: Kit, *, pictures: Sequence[Picture], label: str
+) -> tuple[Papers, tuple[FilmPage, ...]]:
+    pages, places = film_pages(
+        panel.window,
+        panel.films,
+        panel.plan,
+        kit.page,
+        printer=kit.printer,
+        design_label=label,
+        ink_faces=project.ink_faces,
+        pictures=pictures,
+        copies=project.copies,
+    )
+    facts = GuideFacts(
+        window=panel.window,
+        palette=kit.palette,
+        separation=panel.films,
+        plan=panel.plan,
+        light=kit.light,
+        board=kit.board,
+        cutter=kit.cutter,
+        printer=kit.printer,
+        findings=panel.findings,
+        ink_faces=project.ink_faces,
+        backlight=panel.backlight,
+    )
+    template = template_pages(panel.plan, kit.page, design_label=label)
+    return Papers(films=pages, template=template, guide=guide_pages(facts, kit.page)), places
+
+
+def _cuts(panel: Panel, kit: Kit) -> Cuts:
+    return Cuts(
+        layers=layer_drawings(panel.plan, kit.cutter),
+        sheets=sheet_drawings(panel.plan, kit.cutter),
+        trim=trim_drawing(panel.plan),
+    )
+
+
+def _told(
+    panel: Panel,
+    kit: Kit,
+    *,
+    name: str,
+    places: tuple[FilmPage, ...],
+    finishes: Mapping[str, str],
+) -> Composition:
+    cct_k, xy = describe_light(kit.light)
+    return Composition(
+        design=name,
+        window=panel.window,
+        separation=panel.films,
+        plan=panel.plan,
         film_pages=places,
         page=kit.page,
         cutter=kit.cutter,
         light=kit.light,
-        backlight=backlight,
+        backlight=panel.backlight,
         light_cct_k=cct_k,
         light_xy=xy,
-        by_hand=by_hand_delta_e00(window, kit.palette, kit.printer, kit.light),
-        finishes=glazing.finishes,
-        findings=findings,
+        by_hand=by_hand_delta_e00(panel.window, kit.palette, kit.printer, kit.light),
+        finishes=finishes,
+        findings=panel.findings,
     )
-    with watch.stage("verify"):
-        report = build_report(made, files=files, timings_s=watch.seconds)
-        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
-    failed = [check for check in checks if not check.ok]
-    if failed:
-        raise GlassworkError(
-            f"{failed[0].check}",
-            f"measured {failed[0].measured}, promised {failed[0].promised}",
+
+
+def _must_hold(checks: Sequence[CheckReport]) -> None:
+    """Raises: Faults, if the pack is not what its report promises"""
+    raise_all(
+        PackError(
+            check.check,
+            f"measured {check.measured}, promised {check.promised}, limit {check.limit}",
             "this is a fault of Glasswork: please report it with the drawing",
         )
-    report = build_report(made, files=files, timings_s=watch.seconds, verified=checks)
-    return Pack(
-        files={**files, REPORT_FILE: write_report(report)}, report=report, findings=findings
+        for check in checks
+        if not check.ok
     )
