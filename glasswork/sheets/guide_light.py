@@ -30,8 +30,8 @@ def light_plan(flow: Flow, facts: GuideFacts) -> None:
         [[Cell(text=name), Cell(text=value)] for name, value in _rows(plan)],
     )
     flow.space(1.0)
-    for text in (*plan.advice, *plan.cautions):
-        flow.bullet(text)
+    for text in (*plan.advice, *(one for one in plan.cautions if one not in facts.cautions)):
+        flow.bullet(text[:1].upper() + text[1:])
 
 
 def _rows(plan: Backlight) -> list[tuple[str, str]]:

@@ -288,7 +288,14 @@ def _measures(draw: _Scaled, facts: GuideFacts, edge: float, courses: list[_Cour
         rows += 1
         items += level_dimension((draw.x(left), draw.x(right)), y, f"{name} {right - left:.1f} mm")
     gap = f"clearance {fit.clearance_mm:g} mm"
-    items.append(Text(at=(draw.x(wall), top - 1.4), text=gap, size_pt=SMALL_PT, colour=DIMENSION))
+    items.append(
+        Text(
+            at=(draw.x(wall), draw.y(_thick(facts)) - 1.4),
+            text=gap,
+            size_pt=SMALL_PT,
+            colour=DIMENSION,
+        )
+    )
     return items
 
 
