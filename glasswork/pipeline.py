@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 
 from glasswork.colour.backlight import plan_backlight
 from glasswork.colour.by_hand import by_hand_delta_e00
-from glasswork.colour.finish.pictures import Glazing, film_pictures, glaze, lit_picture
+from glasswork.colour.finish.panes import pane_pictures
+from glasswork.colour.finish.pictures import Glazing, glaze, lit_picture
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.light import describe_light
 from glasswork.colour.separate import glass_areas, separate
@@ -130,7 +131,7 @@ def compose(
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = _glazing(panel, project, kit, cache)
-        pictures = film_pictures(glazing)
+        pictures = pane_pictures(glazing)
         scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
         look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
     with watch.stage("sheets"):
