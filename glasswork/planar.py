@@ -729,10 +729,19 @@ def triangles(area: Area) -> NDArray[np.float64]:
     for _ in range(12):
         found, missing = _delaunay(rings)
         if not missing:
-            return _inside(found, rings, shape)
+            kept = _inside(found, rings, shape)
+            one, two = kept[:, 1] - kept[:, 0], kept[:, 2] - kept[:, 0]
+            total = float(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]).sum()) / 2.0
+            if abs(total - shape.area) < 1e-9 * shape.area:
+                return kept
+            break
         rings = [_divided(ring, missing.get(index, ())) for index, ring in enumerate(rings)]
     parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
     return np.asarray(shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3])
+
+
+_MOST_NEAR = 60.0
+"""Edges near a corner that are looked at for its partner, about; more, and it looks less far."""
 
 
 def _complex(points: NDArray[np.float64]) -> NDArray[np.complex128]:
@@ -752,7 +761,11 @@ def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
     reach = 5.0 * typical_mm
     edges = shapely.linestrings(np.stack([points, after], axis=1))
     spots = shapely.points(points[corners])
-    at, edge = shapely.STRtree(edges).query(spots, predicate="dwithin", distance=reach)
+    tree = shapely.STRtree(edges)
+    sample = spots[:: max(1, len(spots) // 100)]
+    many = tree.query(sample, predicate="dwithin", distance=reach).shape[1] / max(1, len(sample))
+    reach *= min(1.0, _MOST_NEAR / max(1.0, many))
+    at, edge = tree.query(spots, predicate="dwithin", distance=reach)
     other = owner[edge] != owner[corners[at]]
     at, edge = at[other], edge[other]
     if not len(at):

@@ -33,7 +33,9 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
             f"the panes touch: {gap:.3f} mm between them, {LEAST_GAP_SHARE * size:.3f} mm is least",
             "give the panes a dark stroke: it becomes the lead",
         )
-    hull = Area.of(panes).grown(0.75 * max(gap, gaps[-1])).grown(-0.75 * max(gap, gaps[-1]))
+    glass = Area.of(panes)
+    reach = 0.75 * gaps[-1]
+    hull = glass.grown(reach).grown(-reach) | glass
     parts = hull.regions()
     solid = Area.of((Region(parts[0].outer),)).grown(gap).regions()
     if len(parts) > 1 or len(solid) != 1 or gaps[-1] > 20.0 * gap:

@@ -72,6 +72,10 @@ def drawn_window(art: LineArt, *, roles: Mapping[str, str]) -> tuple[Window, tup
     )
     if found is None:
         raise no_pane(art)
+    if not found.panes:
+        raise DrawingError(
+            art.name, "the leads leave no glass between them", "draw them thinner, or larger"
+        )
     window = window_of(art.name, found, fills=_Fills(art, known))
     for name in known.unused():
         findings.append(

@@ -32,7 +32,9 @@ from glasswork.readers.svg_tree import href, label_of, local, parse_tree
 
 DEEPEST = 200
 """Levels of groups and uses that are followed."""
-MOST_MARKS = 200_000
+MOST_MARKS = 50_000
+MOST_POINTS = 400_000
+"""Corners of all shapes together, curves made straight."""
 FLATNESS_MM = 0.005
 REACH_MM = 1e6
 _SILENT = frozenset(
@@ -65,6 +67,7 @@ class _Drawing:
     by_id: dict[str, Element]
     tolerance_mm: float
     marks: list[Mark] = field(default_factory=list)
+    points: int = 0
     notes: dict[str, int] = field(default_factory=dict)
 
     def note(self, text: str) -> None:
@@ -207,6 +210,13 @@ class _Drawing:
         paths = self._flat(element, state)
         if not paths:
             return
+        self.points += sum(len(points) for points, _ in paths)
+        if self.points > MOST_POINTS:
+            raise ReadError(
+                self.name,
+                f"its shapes have more than {MOST_POINTS} corners",
+                "leave only the line art, or simplify its paths",
+            )
         if len(self.marks) >= MOST_MARKS:
             raise ReadError(
                 self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from glasswork.model.geometry import Regions
 from glasswork.model.window import LineArt, Window
 
-LEAST_PX, MOST_PX = 1200, 4000
+LEAST_PX, MOST_PX = 1000, 2000
 """Pixels on the longer side of both pictures."""
-LEAD_PX = 8.0
-"""A thin lead is to be about this wide, so that the rounding of its edges to pixels matters little."""
+LEAD_PX = 6.0
+"""A thin lead is to be about this wide, so that rounding to pixels matters little."""
 
 
 def picture_px(size_mm: tuple[float, float], window: Window) -> int:
@@ -42,11 +42,12 @@ def picture(data: bytes, *, size_mm: tuple[float, float], px: int) -> NDArray[np
 
 def dark(rgb: NDArray[np.uint8]) -> NDArray[np.bool_]:
     """The colours that count as lead, by the rule of glasswork.drawing.inks, written again."""
-    share = rgb.astype(np.float32) / 255.0
-    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
-    light = linear @ np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
-    coloured = share.max(axis=2) - share.min(axis=2)
-    return ((light < 0.02) & (coloured < 0.35)) | ((light < 0.11) & (coloured < 0.12))
+    levels = np.arange(256) / 255.0
+    linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+    weighed = [(part * linear).astype(np.float32) for part in (0.2126, 0.7152, 0.0722)]
+    light = sum(table[rgb[..., k]] for k, table in enumerate(weighed))
+    coloured = (rgb.max(axis=2) - rgb.min(axis=2)) / np.float32(255.0)
+    return np.asarray(((light < 0.02) & (coloured < 0.35)) | ((light < 0.11) & (coloured < 0.12)))
 
 
 def raster(groups: list[Regions], art: LineArt, px: int) -> NDArray[np.bool_]:
