@@ -8,6 +8,7 @@ Nothing here opens a file or reads a clock: bytes come in, a `Pack` of bytes goe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -134,13 +135,15 @@ def compose(
         pictures = pane_pictures(glazing)
         scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
         look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
-    with watch.stage("sheets"):
-        papers, places = _papers(panel, project, kit, pictures=pictures, label=label)
-    with watch.stage("previews"):
-        files = preview_files(panel.window, panel.films, panel.plan, look)
-    with watch.stage("files"):
-        files |= paper_files(papers, name=label, created=created)
-        files |= cut_files(_cuts(panel, kit)) | project_files(project)
+    with ThreadPoolExecutor(1) as aside:
+        previews = aside.submit(preview_files, panel.window, panel.films, panel.plan, look)
+        with watch.stage("sheets"):
+            papers, places = _papers(panel, project, kit, pictures=pictures, label=label)
+        with watch.stage("files"):
+            files = paper_files(papers, name=label, created=created)
+            files |= cut_files(_cuts(panel, kit)) | project_files(project)
+        with watch.stage("previews"):
+            files |= previews.result()
     made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
     with watch.stage("verify"):
         report = build_report(made, files=files, timings_s=watch.seconds)

@@ -25,7 +25,7 @@ from glasswork.readers.svg import read_svg
 from glasswork.units import mm_to_pt, mm_to_px, pt_to_mm
 from glasswork.writers.report import parse_report
 
-RENDER_DPI: Final = 300.0
+RENDER_DPI: Final = 200.0
 CLOSE_DPI: Final = 1200.0
 MARK_LIMIT_MM: Final = 0.05
 MARK_WINDOW_MM: Final = 2.6
@@ -386,7 +386,8 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
         ]
         cv2.fillPoly(mask, rings, 1, shift=4)
     seen_px = np.asarray(cv2.erode(mask, np.ones((3, 3), np.uint8))) > 0
-    bare = ((rgb.min(axis=2) >= CLEAR_FROM) & seen_px).astype(np.uint8)
+    light = np.asarray(cv2.inRange(rgb, (CLEAR_FROM,) * 3, (255,) * 3)) > 0
+    bare = (light & seen_px).astype(np.uint8)
     _, labels = cv2.connectedComponents(bare, connectivity=8, ltype=cv2.CV_32S)
     spots = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     counts = np.bincount(labels[spots > 0], minlength=int(labels.max()) + 1) / px**2

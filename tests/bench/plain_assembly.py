@@ -10,12 +10,14 @@ import sys
 from io import BytesIO
 from pathlib import Path
 
+WIDTH_MM = 170.0
+
 
 def main(drawing: Path, folder: Path) -> None:
-    """Panes by shapely, two A4 pictures at 600 dpi by LittleCMS and reportlab, DXF, preview."""
+    """Panes by shapely, two pictures at 600 dpi by LittleCMS and reportlab, DXF, preview."""
     folder.mkdir(parents=True, exist_ok=True)
     panes = split(drawing)
-    pictures = [textured(seed) for seed in (1, 2)]
+    pictures = [textured(panes, seed) for seed in (1, 2)]
     (folder / "films.pdf").write_bytes(pdf(pictures))
     (folder / "cut.dxf").write_text(dxf(panes))
     (folder / "preview.png").write_bytes(preview(panes))
@@ -39,16 +41,24 @@ def split(drawing: Path):  # type: ignore[no-untyped-def]
     return [shapely.Polygon(hole) for part in shapely.get_parts(union) for hole in part.interiors]
 
 
-def textured(seed: int):  # type: ignore[no-untyped-def]
-    """An A4 picture at 600 dpi, softly mottled, each pixel through a LittleCMS transform."""
+def textured(panes, seed: int):  # type: ignore[no-untyped-def]
+    """The panes at 600 dpi, softly mottled, each pixel through a LittleCMS transform."""
     import numpy as np
-    from PIL import Image, ImageCms
+    from PIL import Image, ImageChops, ImageCms, ImageDraw
 
-    rough = np.random.default_rng(seed).integers(80, 176, (351, 248, 3), dtype=np.uint8)
-    mottled = Image.fromarray(rough).resize((4960, 7016), Image.Resampling.BICUBIC)
+    side = round(WIDTH_MM * 600 / 25.4)
+    scale = side / max(pane.bounds[2] for pane in panes)
+    glass = Image.new("RGB", (side, side), "white")
+    draw = ImageDraw.Draw(glass)
+    for n, pane in enumerate(panes):
+        corners = [(x * scale, y * scale) for x, y in pane.exterior.coords]
+        draw.polygon(corners, fill=f"hsl({40 * n % 360},70%,50%)")
+    rough = np.random.default_rng(seed).integers(215, 256, (side // 20, side // 20), dtype=np.uint8)
+    mottled = Image.fromarray(rough).resize((side, side), Image.Resampling.BICUBIC)
+    seen = ImageChops.multiply(glass, mottled.convert("RGB"))
     srgb, lab = ImageCms.createProfile("sRGB"), ImageCms.createProfile("LAB")
-    there = ImageCms.buildTransform(srgb, lab, "RGB", "LAB")
-    return ImageCms.applyTransform(mottled, there).convert("RGB")
+    turned = ImageCms.applyTransform(seen, ImageCms.buildTransform(srgb, lab, "RGB", "LAB"))
+    return Image.frombytes("RGB", turned.size, turned.tobytes())
 
 
 def pdf(pictures) -> bytes:  # type: ignore[no-untyped-def]
@@ -62,7 +72,7 @@ def pdf(pictures) -> bytes:  # type: ignore[no-untyped-def]
     buffer = BytesIO()
     canvas = Canvas(buffer, pagesize=A4)
     for picture in pictures:
-        canvas.drawImage(ImageReader(picture), 0, 0, *A4)
+        canvas.drawImage(ImageReader(picture), 20, 200, WIDTH_MM / 25.4 * 72, WIDTH_MM / 25.4 * 72)
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
