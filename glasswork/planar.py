@@ -48,6 +48,7 @@ def _region(polygon: Polygon) -> Region:
 
 _MEND_GRID_MM = 1e-6
 _SAME_GRID_MM = 1e-9
+_COLLECTION = 7
 
 
 def _sure(operation: Any, *shapes: Any) -> Any:
@@ -55,10 +56,17 @@ def _sure(operation: Any, *shapes: Any) -> Any:
     try:
         return operation(*shapes)
     except shapely.GEOSException:
-        mended = [
-            shapely.make_valid(shape, method="structure", keep_collapsed=False) for shape in shapes
-        ]
-        return operation(*mended, grid_size=_MEND_GRID_MM)
+        return operation(*map(_mended, shapes), grid_size=_MEND_GRID_MM)
+
+
+def _mended(shape: Any) -> Any:
+    """Valid polygons alone, without the lines and points that an overlay may leave."""
+    valid = shapely.make_valid(shape, method="structure", keep_collapsed=False)
+    if isinstance(valid, np.ndarray):
+        mixed = np.flatnonzero(shapely.get_type_id(valid) == _COLLECTION)
+        valid[mixed] = [MultiPolygon(_polygons(valid[i])) for i in mixed]
+        return valid
+    return MultiPolygon(_polygons(valid)) if valid.geom_type == "GeometryCollection" else valid
 
 
 def _buffer(shapes: Any, radii: Any, **look: Any) -> Any:
@@ -73,7 +81,7 @@ def _overlay(operation: Any, one: Any, other: Any) -> Any:
     The engine takes two copies of a shape that differ in the last digit to be disjoint.
     """
     if np.abs(np.subtract(one.bounds, other.bounds)).max(initial=0.0) < _SAME_GRID_MM:
-        return operation(one, other, grid_size=_SAME_GRID_MM)
+        return operation(_mended(one), _mended(other), grid_size=_SAME_GRID_MM)
     return _sure(operation, one, other)
 
 
@@ -910,7 +918,10 @@ def inner_points(regions: Sequence[Region]) -> tuple[Point, ...]:
     for index in np.flatnonzero(~deep).tolist():
         reach = max(1e-6, 0.02 * float(size[index]))
         circle = shapely.maximum_inscribed_circle(shapes[index], reach)
-        middles[index] = shapely.get_point(circle, 0)
+        inside = shapely.intersects(shapes[index], middles[index])
+        off = shapely.distance(shapely.boundary(shapes[index]), middles[index])
+        if not (inside and off >= 0.95 * shapely.length(circle)):
+            middles[index] = shapely.get_point(circle, 0)
     return tuple(map(tuple, shapely.get_coordinates(middles).tolist()))
 
 

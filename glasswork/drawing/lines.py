@@ -15,7 +15,7 @@ from glasswork.drawing.gaps import open_outline
 from glasswork.drawing.inks import Roles, Stroke, is_dark, pen_of
 from glasswork.drawing.inset import Inset, inset, rings_of
 from glasswork.drawing.members import Lead, Leaded
-from glasswork.drawing.net import Floats, Ints, Net, build_net
+from glasswork.drawing.net import Floats, Ints, Net, build_net, nearest_line
 from glasswork.drawing.patches import Patch, patch_faces
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions
@@ -248,11 +248,13 @@ def _closed(name: str, net: Net, strokes: Sequence[Stroke]) -> None:
     places = net.loose.reshape(-1, 2)
     names, first, times = np.unique(places, axis=0, return_index=True, return_counts=True)
     tips = names[times == 1]
-    widths = np.array([s.pen.width_mm for s in strokes])[net.loose_source[first[times == 1] // 2]]
-    out = np.maximum(0.0, outside_mm(tips, hull[0]))
-    stray = np.flatnonzero(out > widths)
-    if len(stray):
-        far = int(stray[np.argmax(out[stray])])
+    widths = np.array([s.pen.width_mm for s in strokes])
+    own = widths[net.loose_source[first[times == 1] // 2]]
+    out = np.zeros(len(tips))
+    for index in np.flatnonzero(outside_mm(tips, hull[0]) > TOUCH_MM).tolist():
+        out[index] = nearest_line(tips[index], net.ends, widths[net.source] / 2.0)[1]
+    if (out > own).any():
+        far = int(np.argmax(np.where(out > own, out, 0.0)))
         others = [p for i, p in enumerate(map(tuple, tips.tolist())) if i != far]
         others += [tuple(p) for p in ring.tolist()]
         end = tips[far].tolist()

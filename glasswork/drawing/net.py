@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.inks import Stroke
+from glasswork.model.geometry import Point
 from glasswork.planar import lines_at, noded
 
 Floats = NDArray[np.float64]
@@ -235,3 +236,17 @@ def _cycles(following: Ints) -> tuple[Ints, tuple[Ints, ...]]:
             half = after[half]
         rings.append(np.array(ring, dtype=np.intp))
     return np.array(face, dtype=np.intp), tuple(rings)
+
+
+def nearest_line(place: Floats, segments: Floats, radii: Floats) -> tuple[Point, float]:
+    """The nearest straight segment drawn with a pen: a point of its middle, its edge's distance."""
+    if not len(segments):
+        return (float(place[0]), float(place[1])), float("inf")
+    a, b = segments[:, 0], segments[:, 1]
+    along = b - a
+    size = np.maximum((along**2).sum(axis=1), 1e-18)
+    share = np.clip(((place - a) * along).sum(axis=1) / size, 0.0, 1.0)
+    feet = a + share[:, None] * along
+    off = np.hypot(*(feet - place).T) - radii
+    best = int(np.argmin(off))
+    return (float(feet[best, 0]), float(feet[best, 1])), max(0.0, float(off[best]))

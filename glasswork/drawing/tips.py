@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from glasswork.drawing.inks import Stroke
-from glasswork.drawing.net import Floats, Net, drawn_on, segments_of
+from glasswork.drawing.net import Net, drawn_on, nearest_line, segments_of
 from glasswork.model.geometry import Point
 from glasswork.planar import noded, outside_mm, polygon_set
 
@@ -61,22 +61,8 @@ def loose_tips(strokes: Sequence[Stroke], net: Net | None) -> tuple[Tip, ...]:
                 Tip(
                     place=place,
                     stroke=index,
-                    nearest=_nearest(spot[0], drawn[~mine], width[owner[~mine]] / 2.0),
+                    nearest=nearest_line(spot[0], drawn[~mine], width[owner[~mine]] / 2.0),
                     inside=inside,
                 )
             )
     return tuple(found)
-
-
-def _nearest(place: Floats, segments: Floats, radii: Floats) -> tuple[Point, float]:
-    """The nearest straight segment drawn with a pen: a point of its middle, its edge's distance."""
-    if not len(segments):
-        return (float(place[0]), float(place[1])), float("inf")
-    a, b = segments[:, 0], segments[:, 1]
-    along = b - a
-    size = np.maximum((along**2).sum(axis=1), 1e-18)
-    share = np.clip(((place - a) * along).sum(axis=1) / size, 0.0, 1.0)
-    feet = a + share[:, None] * along
-    off = np.hypot(*(feet - place).T) - radii
-    best = int(np.argmin(off))
-    return (float(feet[best, 0]), float(feet[best, 1])), max(0.0, float(off[best]))

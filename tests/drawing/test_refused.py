@@ -59,7 +59,7 @@ def test_a_decompression_bomb_is_refused() -> None:
         read_design(data, name="bomb.svgz")
 
 
-def test_a_million_nodes_are_read_or_refused_in_time() -> None:
+def test_a_million_nodes_are_refused_in_time() -> None:
     import time
 
     zigzag = "".join(f"L{n % 1000} {n // 1000}" for n in range(1_000_000))
@@ -68,10 +68,8 @@ def test_a_million_nodes_are_read_or_refused_in_time() -> None:
         f'viewBox="0 0 1000 1000"><path fill="none" stroke="#000" d="M0 0{zigzag}Z"/></svg>'
     ).encode()
     started = time.perf_counter()
-    try:
+    with pytest.raises(GlassworkError, match="more than 400000 corners"):
         make_window(read_design(data, name="zigzag.svg"), roles={}, sizing=Sizing())
-    except GlassworkError as fault:
-        assert fault.where.startswith("zigzag.svg")
     assert time.perf_counter() - started < 60.0
 
 
