@@ -23,8 +23,9 @@ def _profiles(kind: str) -> list[tuple[str, str]]:
     rows = []
     for name in shelf.names(kind):
         facts = tomllib.loads(shelf.read_file(shelf.find(kind, name)).decode("utf-8"))
-        mark = " (invented)" if facts.get("invented") else ""
-        rows.append((name, f"{facts.get('title', '')}{mark}"))
+        title = str(facts.get("title", ""))
+        mark = " (invented)" if facts.get("invented") and "invented" not in title else ""
+        rows.append((name, f"{title}{mark}"))
     return rows
 
 

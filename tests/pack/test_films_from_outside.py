@@ -114,13 +114,19 @@ def _tick(dark: np.ndarray, corner: tuple[float, float], *, across: bool) -> flo
 
 @pytest.mark.parametrize("renderer", RENDERERS)
 def test_every_pane_shows_its_device_colour(sample: Made, renderer: str) -> None:
+    """Flat panes to one step; under a surface the flat colour lies within the pane's range."""
+    half = round(0.8 * PX_PER_MM)
     for facts in sample.report["films"]["pages"]:
         rgb = getattr(sample, renderer)[facts["page"] - 1].astype(int)
         for pane in sample.report["panes"]:
             x, y = _apply(facts["panel_to_page_mm"], pane["seed_point_mm"])
-            seen = rgb[int(y * PX_PER_MM), int(x * PX_PER_MM)]
-            promised = pane["device"][facts["film"] - 1]
-            assert np.abs(seen - promised).max() <= 1, pane["id"]
+            row, column = int(y * PX_PER_MM), int(x * PX_PER_MM)
+            promised = np.array(pane["device"][facts["film"] - 1])
+            if pane["finish"] == "clear":
+                assert np.abs(rgb[row, column] - promised).max() <= 1, pane["id"]
+            else:
+                near = rgb[row - half : row + half + 1, column - half : column + half + 1]
+                assert np.abs(near.reshape(-1, 3).mean(axis=0) - promised).max() <= 70, pane["id"]
 
 
 def test_two_programs_see_the_same_page(plain: Made) -> None:

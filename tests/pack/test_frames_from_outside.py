@@ -100,9 +100,10 @@ def test_glass_reaches_under_every_lead(
     """Film page and front inner layer in one picture: no bare film beside a member.
 
     Up to the edges no spot is bare; in the bleed under the edges none that is larger than a
-    corner's remnant.
+    corner's remnant. Surfaces have bare spots of their own: there the bleed's share is measured.
     """
     report = sample.report
+    textured = any(pane["finish"] != "clear" for pane in report["panes"])
     solid = finished(sample, _frame(sample, "front-inner"))
     seeds = shapely.points([pane["seed_point_mm"] for pane in report["panes"]])
     holes = [shapely.Polygon(h) for part in shapely.get_parts(solid) for h in part.interiors]
@@ -121,14 +122,23 @@ def test_glass_reaches_under_every_lead(
             corners = np.round(np.array(page.exterior.coords) * PX_PER_MM * 16).astype(np.int32)
             cv2.fillPoly(mask, [corners], 1, shift=4)
         mask = cv2.erode(mask, np.ones((3, 3), np.uint8))
+        if textured:
+            for opening in openings:
+                page = affinity.affine_transform(opening, (a, c, b, d, e, f))
+                corners = np.round(np.array(page.exterior.coords) * PX_PER_MM * 16)
+                cv2.fillPoly(mask, [corners.astype(np.int32)], 0, shift=4)
         bare = ((rgb.min(axis=2) >= 240) & (mask > 0)).astype(np.uint8)
         _, labels = cv2.connectedComponents(bare, connectivity=8)
         solid_bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
         spots = np.bincount(labels[solid_bare > 0], minlength=labels.max() + 1) / PX_PER_MM**2
         spots[0] = 0.0
         for pane in report["panes"]:
-            if min(pane["device"][facts["film"] - 1]) >= 240:
+            paler = 0 if pane["finish"] == "clear" else 50
+            if min(pane["device"][facts["film"] - 1]) >= 240 - paler:
                 x, y = pane["seed_point_mm"]
                 row = int((b * x + d * y + f) * PX_PER_MM)
                 spots[labels[row, int((a * x + c * y + e) * PX_PER_MM)]] = 0.0
-        assert spots.max() <= spot_mm2
+        if textured:
+            assert spots.sum() <= max(1.0, 0.35 * mask.sum() / PX_PER_MM**2)
+        else:
+            assert spots.max() <= spot_mm2
