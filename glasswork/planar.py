@@ -47,7 +47,7 @@ def _region(polygon: Polygon) -> Region:
 
 
 _MEND_GRID_MM = 1e-6
-_SAME_GRID_MM = 1e-9
+_SAME_GRID_MM, _SAME_AREA_MM2 = 1e-9, 1e-6
 _COLLECTION = 7
 
 
@@ -80,7 +80,8 @@ def _overlay(operation: Any, one: Any, other: Any) -> Any:
 
     The engine takes two copies of a shape that differ in the last digit to be disjoint.
     """
-    if np.abs(np.subtract(one.bounds, other.bounds)).max(initial=0.0) < _SAME_GRID_MM:
+    near = np.abs(np.subtract(one.bounds, other.bounds)).max(initial=0.0) < _SAME_GRID_MM
+    if near and abs(one.area - other.area) < _SAME_AREA_MM2:
         return operation(_mended(one), _mended(other), grid_size=_SAME_GRID_MM)
     return _sure(operation, one, other)
 
@@ -734,7 +735,7 @@ def triangles(area: Area) -> NDArray[np.float64]:
         return np.empty((0, 3, 2))
     rings = [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
     rings = _partnered(rings, 2.0 * shape.area / shape.length)
-    for _ in range(12):
+    for again in range(14):
         found, missing = _delaunay(rings)
         if not missing:
             kept = _inside(found, rings, shape)
@@ -743,7 +744,11 @@ def triangles(area: Area) -> NDArray[np.float64]:
             if abs(total - shape.area) < 1e-9 * shape.area:
                 return kept
             break
-        rings = [_divided(ring, missing.get(index, ())) for index, ring in enumerate(rings)]
+        pieces = 2 if again < 6 else 3
+        rings = [
+            _divided(ring, missing[index], pieces) if index in missing else ring
+            for index, ring in enumerate(rings)
+        ]
     parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
     return np.asarray(shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3])
 
@@ -804,13 +809,12 @@ def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
     return np.split(whole, np.cumsum(sizes)[:-1])
 
 
-def _divided(ring: Any, edges: Sequence[int]) -> Any:
-    """The ring with a point in the middle of the given edges."""
-    if not len(edges):
-        return ring
-    at = np.asarray(edges)
-    middles = (ring[at] + np.roll(ring, -1, axis=0)[at]) / 2.0
-    return np.insert(ring, at + 1, middles, axis=0)
+def _divided(ring: Any, edges: Sequence[int], pieces: int) -> Any:
+    """The ring with the given edges divided into equal pieces."""
+    at = np.repeat(np.asarray(edges), pieces - 1)
+    share = np.tile(np.arange(1, pieces) / pieces, len(edges))[:, None]
+    after = np.roll(ring, -1, axis=0)
+    return np.insert(ring, at + 1, ring[at] + share * (after[at] - ring[at]), axis=0)
 
 
 def _delaunay(rings: list[Any]) -> tuple[NDArray[np.float64], dict[int, list[int]]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from glasswork.errors import FrameError
 from glasswork.framing.arcs import with_arcs
-from glasswork.framing.offset import offset_rings
+from glasswork.framing.offset import offset_outline, offset_rings
 from glasswork.model.frame import CutPath, Cutter, FrameLayer
 from glasswork.model.geometry import Affine, Box, Point, Region, Ring, ring_area_mm2
 
@@ -47,7 +47,7 @@ def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, 
 
     Raises: FrameError, if the part or a hole is narrower than the kerf
     """
-    outer = offset_rings((piece.outer,), kerf_mm / 2.0)[0]
+    outer = offset_outline(piece.outer, kerf_mm / 2.0)
     inner = offset_rings(piece.holes, -kerf_mm / 2.0)
     if len(outer) != 1:
         raise FrameError(label, "the part closes on itself within the kerf", "widen its slots")
@@ -66,7 +66,10 @@ def piece_paths(piece: Region, kerf_mm: float, *, label: str) -> tuple[CutPath, 
         for hole, left in zip(piece.holes, inner, strict=True)
         for ring in left
     ]
-    return (*paths, with_arcs(CutPath(operation="outline", points=_started(outer[0]), label=label)))
+    bays = outer[0].holes  # closed off by a mouth narrower than the kerf
+    paths += [CutPath(operation="inside", points=_started(bay), label=label) for bay in bays]
+    edge = CutPath(operation="outline", points=_started(outer[0].outer), label=label)
+    return (*paths, with_arcs(edge))
 
 
 def _opening(hole: Ring, left: Ring, kerf_mm: float, label: str) -> CutPath:

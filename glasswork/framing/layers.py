@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from glasswork.errors import FrameError
+from glasswork.framing.border import border_width_mm
 from glasswork.framing.made import CutSet
 from glasswork.framing.offset import offset_region, offset_rings
 from glasswork.framing.words import counted
@@ -76,22 +77,6 @@ def build_shapes(
         retainer=(rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM),
         step_mm=step,
     ), (*findings, *_speck_findings((*specks, *more)))
-
-
-def border_width_mm(window: Window) -> float:
-    """Width that nine tenths of the border, by area, have or exceed."""
-    widths = sorted(
-        (member.width_mm, sum(region.area_mm2 for region in member.area))
-        for member in window.members
-        if member.role is Role.BORDER
-    )
-    tenth = 0.1 * sum(area for _, area in widths)
-    passed = 0.0
-    for width, area in widths:
-        passed += area
-        if passed > tenth:
-            return width
-    return widths[-1][0]
 
 
 def chosen_step_mm(border_mm: float, least_mm: float, outer: Board) -> float:

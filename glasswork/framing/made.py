@@ -9,6 +9,7 @@ from difflib import get_close_matches
 import numpy as np
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
+from glasswork.framing.border import border_band
 from glasswork.framing.ends import stubs
 from glasswork.framing.stays import (
     Neighbours,
@@ -265,8 +266,6 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
     if len(cut) == len(window.members):
         return area
     reached = [i for i in cut if len(window.members[i].centreline) > 1]
-    if not reached:
-        return area
     strokes = AreaSet.of_strokes(
         [window.members[i].centreline for i in reached],
         [window.members[i].width_mm for i in reached],
@@ -274,7 +273,9 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
     )
     fills = (_joints(strokes, printed) & printed.joined()).parts()
     ties = [fill for fill in fills if _joins(fill, leads, cut)]
-    return Area.union([area, *ties]).healed(_CRACK_MM) if ties else area
+    # a printed lead that runs into the border, or a scrap of border, is board where the border is
+    ties.append(border_band(window) & printed.joined())
+    return Area.union([area, *ties]).healed(_CRACK_MM)
 
 
 def _joints(strokes: AreaSet, printed: AreaSet) -> Area:

@@ -37,6 +37,14 @@ def offset_rings(rings: Sequence[Ring], mm: float) -> tuple[tuple[Ring, ...], ..
     return tuple((moved[i],) if whole[i] else _by_engine(rings[i], mm) for i in range(len(rings)))
 
 
+def offset_outline(ring: Ring, mm: float) -> Regions:
+    """What an outline encloses once grown by mm; a bay whose mouth closes becomes a hole."""
+    moved = offset_rings((ring,), mm)[0]
+    if len(moved) == 1 and (mm <= 0.0 or len(moved[0]) == len(ring)):
+        return (Region(moved[0]),)
+    return Area.of((Region(ring),)).grown(mm, join="mitre", mitre_limit=LONGEST_MITRE).regions()
+
+
 def offset_region(region: Region, mm: float) -> Regions:
     """A region grown by mm all round (shrunk if negative), holes shrunk as it grows.
 

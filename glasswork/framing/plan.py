@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from glasswork.framing.assembled import assemble, sample_edges
 from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
+from glasswork.framing.border import border_width_mm
 from glasswork.framing.ears import ear_size, film_outline, place_ears, with_ears
 from glasswork.framing.fit import (
     build_fit,
@@ -20,7 +21,7 @@ from glasswork.framing.fit import (
 from glasswork.framing.jig import build_jig
 from glasswork.framing.kerf import file_place
 from glasswork.framing.labels import ear_marks
-from glasswork.framing.layers import Shapes, border_width_mm, build_shapes
+from glasswork.framing.layers import Shapes, build_shapes
 from glasswork.framing.made import (
     CutSet,
     check_means,

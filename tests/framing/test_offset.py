@@ -143,6 +143,16 @@ def test_a_hole_that_meets_the_outline_is_cut_out() -> None:
     assert grown[0].area_mm2 == pytest.approx(121.0 - 49.0)
 
 
+def test_a_bay_with_a_mouth_narrower_than_the_kerf_is_still_cut_out() -> None:
+    """The slit closes, the bay behind it does not."""
+    upper = ((0.0, 0.0), (20.0, 0.0), (20.0, 9.97), (18.0, 9.97), (18.0, 4.0), (5.0, 4.0))
+    bay = (*upper, *((x, 20.0 - y) for x, y in reversed(upper)))
+    inside, outline = piece_paths(Region(bay), 0.2, label="bay")
+    assert (inside.operation, outline.operation) == ("inside", "outline")
+    assert size(inside.points) == (12.8, 11.8)
+    assert size(outline.points) == (20.2, 20.2)
+
+
 def test_two_copies_of_a_shape_that_differ_in_the_last_digit_are_one() -> None:
     """The polygon engine alone takes these two triangles to be disjoint."""
     one = ((7.981561431934953, 0.5428416972271659), (-21.276380089592138, 31.67357043886444),
