@@ -22,7 +22,9 @@ from glasswork.colour.separate import glass_areas, separate
 from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
 from glasswork.drawing.neighbours import colour_groups
-from glasswork.errors import PackError, raise_all
+from glasswork.drawing.pane_ids import follow_map
+from glasswork.drawing.underlay import colour_from_picture
+from glasswork.errors import PackError, ReadError, raise_all
 from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
 from glasswork.framing.plan import plan_frame
 from glasswork.model.backlight import Backlight
@@ -38,6 +40,7 @@ from glasswork.model.sheet import FilmPage, PageSize, Picture
 from glasswork.model.window import Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
+from glasswork.readers.scan import read_scan
 from glasswork.sheets.films import film_pages
 from glasswork.sheets.guide import GuideFacts, guide_pages
 from glasswork.sheets.template import template_pages
@@ -118,6 +121,7 @@ def compose(
     name: str,
     watch: Watch,
     created: str,
+    photo: bytes | None = None,
     cache: Cache | None = None,
 ) -> Pack:
     """A drawing becomes a pack.
@@ -125,10 +129,11 @@ def compose(
     drawing : the bytes of an SVG, PNG or JPEG
     name : the drawing's file name, told in faults and files
     created : ISO 8601 date written into the files
+    photo : the bytes of a picture laid under the drawing, to take the glass colours from
     cache : where computed tables are kept between runs
     Raises: GlassworkError, if a stage refuses; a pack is whole or not there
     """
-    panel = decide(drawing, project, kit, name=name, watch=watch)
+    panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo)
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = _glazing(panel, project, kit, cache)
@@ -155,7 +160,15 @@ def compose(
     )
 
 
-def decide(drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watch) -> Panel:
+def decide(
+    drawing: bytes,
+    project: Project,
+    kit: Kit,
+    *,
+    name: str,
+    watch: Watch,
+    photo: bytes | None = None,
+) -> Panel:
     """Everything up to the sheets: window, glass, films, frame, light.
 
     Raises: GlassworkError, if a stage refuses
@@ -166,8 +179,14 @@ def decide(drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watc
         sizing = sizing_of(project, where="settings")
         window, drawn = make_window(art, roles=project.roles, sizing=sizing)
     with watch.stage("glass"):
-        groups = colour_groups(window)
-        window, glazed = choose_glass(window, kit.palette, chosen=project.glass, groups=groups)
+        if photo is not None:
+            window = _coloured(window, photo, project.photo)
+        window, glazed = choose_glass(
+            window,
+            kit.palette,
+            chosen=_followed(window, project.glass),
+            groups=colour_groups(window),
+        )
     with watch.stage("films"):
         films, reached = separate(
             window,
@@ -206,6 +225,22 @@ def decide(drawing: bytes, project: Project, kit: Kit, *, name: str, watch: Watc
         backlight=backlight,
         findings=(*drawn, *glazed, *reached, *framed),
     )
+
+
+def _coloured(window: Window, photo: bytes, name: str) -> Window:
+    """Raises: ReadError, if the photo is no colour picture"""
+    rgb = read_scan(photo, name=name).rgb
+    if rgb is None:
+        raise ReadError(name, "the picture has no colours", "give a colour photo or painting")
+    return colour_from_picture(window, rgb)
+
+
+def _followed(window: Window, chosen: Mapping[str, str]) -> Mapping[str, str]:
+    """The pane map with today's ids; what no pane lies near keeps its key and is refused later."""
+    names = [pane.id for pane in window.panes]
+    places = [pane.seed_point for pane in window.panes]
+    found, lost = follow_map(names, places, window.box, chosen)
+    return found | {key: chosen[key] for key in lost}
 
 
 def _glazing(panel: Panel, project: Project, kit: Kit, cache: Cache | None) -> Glazing:

@@ -44,6 +44,7 @@ def command(
     path, project, beside = open_project(design, project_file, given)
     drawing = shelf.read_file(path)
     kit = load_kit(project, beside=beside)
+    photo = photo_path(project, beside)
     with Progress() as progress:
         pack = compose(
             drawing,
@@ -52,6 +53,7 @@ def command(
             name=path.name,
             watch=Watch(clock=time.perf_counter, begin=progress),
             created=today(),
+            photo=None if photo is None else shelf.read_file(photo),
             cache=FolderCache(shelf.cache_folder()),
         )
         progress("writing")
@@ -84,6 +86,14 @@ def open_project(
     return path, project, file.parent if file else None
 
 
+def photo_path(project: Project, beside: Path | None) -> Path | None:
+    """Where the picture under the drawing is: beside the project file, or as it is named."""
+    if not project.photo:
+        return None
+    near = None if beside is None else beside / project.photo
+    return near if near is not None and near.is_file() else Path(project.photo)
+
+
 def settled(
     project: Project, *, path: Path, drawing: bytes, beside: Path | None, target: Path
 ) -> Project:
@@ -93,6 +103,9 @@ def settled(
         return Path(os.path.relpath(name, target)).as_posix()
 
     moved = {"design": from_pack(str(path))}
+    photo = photo_path(project, beside)
+    if photo is not None:
+        moved["photo"] = from_pack(str(photo))
     for key, kind in (
         ("palette", "palettes"),
         ("printer", "printers"),

@@ -88,6 +88,7 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
         help="Which way the printed sides look in the stack.",
     ),
     click.option("--copies", type=int, help="How many of the panel are printed."),
+    click.option("--photo", metavar="FILE", help="Picture to take the panes' colours from."),
     click.option("--finish", help="Surface of the glass: clear, palette, or a trade word."),
     click.option("--dpi", type=int, help="Resolution of glass that is not flat, 300 to 1200."),
     click.option("--seed", type=int, help="Another number, another cut of the same glass."),

@@ -16,6 +16,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     films_differ : each film may carry colours of its own, where that comes nearer
     ink_faces : which way the printed sides look: all to the front, all to the back, or together
     copies : how many of the panel are printed
+    photo : a picture laid under the drawing: panes take the nearest glass of what lies there
     finish : "clear" prints flat glass, "palette" each glass with its own surface, or one surface
     dpi, seed : resolution and cut of the glass that is not flat
     matting, stipple : darkening painted along the leads, and how far it is broken up, 0-1
@@ -43,6 +44,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     films_differ: bool = False
     ink_faces: Literal["front", "back", "together"] = "front"
     copies: Annotated[int, msgspec.Meta(ge=1, le=100)] = 1
+    photo: str = ""
     finish: str = "clear"
     dpi: int = 600
     seed: int = 1
