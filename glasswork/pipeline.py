@@ -36,7 +36,7 @@ from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.project import Project
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
-from glasswork.model.sheet import FilmPage, PageSize, Picture
+from glasswork.model.sheet import FilmPage, FilmPicture, PageSize
 from glasswork.model.window import Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
@@ -264,7 +264,7 @@ def _glazing(panel: Panel, project: Project, kit: Kit, cache: Cache | None) -> G
 
 
 def _papers(
-    panel: Panel, project: Project, kit: Kit, *, pictures: Sequence[Picture], label: str
+    panel: Panel, project: Project, kit: Kit, *, pictures: Sequence[FilmPicture], label: str
 ) -> tuple[Papers, tuple[FilmPage, ...]]:
     pages, places = film_pages(
         panel.window,
