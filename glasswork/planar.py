@@ -209,6 +209,10 @@ class Area:
         """The area with its holes filled in."""
         return Area(shapely.union_all([Polygon(p.exterior) for p in _polygons(self.shape)]))
 
+    @property
+    def corner_count(self) -> int:
+        return int(shapely.get_num_coordinates(self.shape))
+
     def is_one_valid(self) -> bool:
         """It is a single region whose rings cross nowhere."""
         return self.shape.geom_type == "Polygon" and bool(self.shape.is_valid)
@@ -735,7 +739,10 @@ def triangles(area: Area) -> NDArray[np.float64]:
         return np.empty((0, 3, 2))
     rings = [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
     rings = _partnered(rings, 2.0 * shape.area / shape.length)
+    most = 3 * sum(map(len, rings)) + 500
     for again in range(14):
+        if sum(map(len, rings)) > most:
+            break
         found, missing = _delaunay(rings)
         if not missing:
             kept = _inside(found, rings, shape)

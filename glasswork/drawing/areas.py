@@ -10,7 +10,7 @@ from glasswork.drawing.inks import Ink, Roles, is_dark, pen_of
 from glasswork.drawing.members import Leaded, Told, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2
 from glasswork.model.window import LineArt, Mark, PaintStroke, Role
 from glasswork.planar import Area, AreaSet, drawn, last_holding, seen
 
@@ -123,7 +123,7 @@ def divide(
 ) -> tuple[Region, Regions, list[tuple[Regions, float]]]:
     """Outline, panes, and dark blots inside panes that hold nothing themselves (with widths)."""
     parts = lead.regions()
-    whole = max(parts, key=lambda region: abs(Region(region.outer).area_mm2))
+    whole = max(parts, key=lambda region: abs(ring_area_mm2(region.outer)))
     outline = Region(whole.outer)
     hull = Area.of((outline,))
     rings = [whole]
@@ -134,7 +134,7 @@ def divide(
             continue
         if not hull.holds(part.outer[0]):
             outside += 1
-        elif any(abs(Region(h).area_mm2) > LEAST_PANE_MM2 for h in part.holes):
+        elif any(abs(ring_area_mm2(h)) > LEAST_PANE_MM2 for h in part.holes):
             rings.append(part)
         else:
             box = part.box
@@ -156,8 +156,11 @@ def divide(
                 "give them the role lead and join them to a lead if they are leads",
             )
         )
-    glass = hull - Area.of(rings)
-    found = glass.regions()
+    found = (
+        tuple(Region(hole) for hole in whole.holes if ring_area_mm2(hole) != 0.0)
+        if len(rings) == 1
+        else (hull - Area.of(rings)).regions()
+    )
     panes = tuple(region for region in found if region.area_mm2 > LEAST_PANE_MM2)
     if len(panes) < len(found):
         findings.append(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from glasswork.drawing.inks import Roles, is_dark
 from glasswork.drawing.members import Leaded, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Region, Regions
+from glasswork.model.geometry import Box, Region, Regions
 from glasswork.model.window import LineArt, Role
 from glasswork.planar import Area, AreaSet, nearest_mm
 
@@ -25,14 +27,7 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     if len(panes) < 2:
         return None
     gaps = sorted(nearest_mm(AreaSet.of_regions(panes)))
-    gap = gaps[len(gaps) // 2]
-    size = max(art.size_mm)
-    if gap < LEAST_GAP_SHARE * size:
-        raise DrawingError(
-            art.name,
-            f"the panes touch: {gap:.3f} mm between them, {LEAST_GAP_SHARE * size:.3f} mm is least",
-            "give the panes a dark stroke: it becomes the lead",
-        )
+    gap = _check_gap(art, gaps)
     glass = Area.of(panes)
     reach = 0.75 * gaps[-1]
     hull = glass.grown(reach).grown(-reach) | glass
@@ -57,6 +52,19 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     return Leaded(outline=outline, panes=panes, leads=leads_between(outline, panes))
 
 
+def _check_gap(art: LineArt, gaps: Sequence[float]) -> float:
+    """The usual gap between panes. Raises: DrawingError, if there is none"""
+    gap = gaps[len(gaps) // 2]
+    least = LEAST_GAP_SHARE * max(art.size_mm)
+    if gap < least:
+        raise DrawingError(
+            art.name,
+            f"the panes touch: {gap:.3f} mm between them, {least:.3f} mm is least",
+            "give the panes a dark stroke: it becomes the lead",
+        )
+    return gap
+
+
 def _panes(art: LineArt, roles: Roles) -> Regions:
     """The filled shapes in sight, each connected part a pane; the ground left out."""
     marks = [
@@ -66,11 +74,14 @@ def _panes(art: LineArt, roles: Roles) -> Regions:
     ]
     if not marks:
         return ()
-    whole = Area.union(Area.of(mark.area) for mark in marks)
-    box = whole.bounds
+    box = Box.around(p for mark in marks for r in mark.area for p in r.outer)
     limit = GROUND_SHARE * box.width * box.height
     areas = [Area.of(mark.area) for mark in marks if sum(r.area_mm2 for r in mark.area) < limit]
-    apart = AreaSet.of_areas(areas).without_later()
+    if len(areas) < 2:
+        return ()
+    painted = AreaSet.of_areas(areas)
+    _check_gap(art, sorted(nearest_mm(painted)))
+    apart = painted.without_later()
     return tuple(
         region
         for regions in apart.regions()

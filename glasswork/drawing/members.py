@@ -12,13 +12,18 @@ from itertools import pairwise
 
 from glasswork.drawing.pane_ids import place_ids, reading_order
 from glasswork.drawing.strips import Strip, strips_of
+from glasswork.errors import DrawingError
 from glasswork.model.geometry import Point, Region, Regions
 from glasswork.model.window import Member, PaintStroke, Role
-from glasswork.planar import Area, joined_triangles, near_edge
+from glasswork.planar import Area, AreaSet, joined_triangles, near_edge
 
 EDGE_SHARE = 0.8
 """A length of lead whose middle lies nearer to the outline than this share of its width is the
 border: half would be exact, the rest is for uneven drawing."""
+
+
+MOST_CORNERS = 60_000
+"""Corners of leads known only as an area; more take longer than anyone waits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +75,13 @@ def leads_between(
     outline: Region, panes: Sequence[Region], *, told: Teller | None = None
 ) -> tuple[Lead, ...]:
     """The lengths of lead that panes leave inside an outline."""
-    area = Area.of((Region(outline.outer),)) - Area.of(panes)
+    area = _between(outline, panes)
+    if (corners := area.corner_count) > MOST_CORNERS:
+        raise DrawingError(
+            "the drawing",
+            f"its leads have {corners} corners, {MOST_CORNERS} is most",
+            "simplify its paths, or leave out what is no lead",
+        )
     strips = strips_of(area)
     places = [middle_of(strip) for strip in strips]
     if not places:
@@ -91,6 +102,15 @@ def leads_between(
                 )
             )
     return tuple(found)
+
+
+def _between(outline: Region, panes: Sequence[Region]) -> Area:
+    """The outline without the panes: as holes of one region where they touch nothing."""
+    if not any(pane.holes for pane in panes):
+        area = AreaSet.of_regions([Region(outline.outer, tuple(p.outer for p in panes))])[0]
+        if area.is_one_valid():
+            return area
+    return Area.of((Region(outline.outer),)) - Area.of(panes)
 
 
 def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:

@@ -11,10 +11,12 @@ from glasswork.drawing.chains import Chain
 from glasswork.drawing.inks import Stroke
 from glasswork.drawing.members import Lead
 from glasswork.drawing.net import Ints, Net
-from glasswork.model.geometry import Region, Regions
+from glasswork.model.geometry import Region, Regions, ring_area_mm2
 from glasswork.planar import Area, AreaSet, Pen, drawn, polygon_set
 
 LEAST_PANE_MM2 = 0.01
+MOST_SIDES = 250
+"""Sides of a rough face above which the drawing is better seen as painted surface."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -36,10 +38,13 @@ class Patch:
 def patch_faces(
     net: Net, strokes: Sequence[Stroke], chains: Sequence[Chain], *, rough: Ints, outer: bool
 ) -> Patch | None:
-    """Glass and lead of the rough faces; None if the outer edge cannot be made out."""
+    """Glass and lead of the rough faces; None if a face is too large, or the outer edge cannot be made out."""
     patch = Patch()
     if not len(rough) and not outer:
         return patch
+    faces = [*rough.tolist(), *([int(np.argmin(net.sizes))] if outer else [])]
+    if max(len(net.rings[face]) for face in faces) > MOST_SIDES:
+        return None
     inked = drawn([(s.points, s.closed) for s in strokes], [s.pen for s in strokes])
     chain_of = {h % net.count: i for i, chain in enumerate(chains) for h in chain.halves}
     loose = _loose_leads(net, strokes)
@@ -146,7 +151,7 @@ def _outer(
     near, _ = inked.meeting(cell)
     whole = inked.chosen(np.unique(near)).joined() | hull
     regions: Regions = whole.regions()
-    if len(regions) != 1 or any(Region(h).area_mm2 > 1e-9 for h in regions[0].holes):
+    if len(regions) != 1 or any(abs(ring_area_mm2(h)) > 1e-9 for h in regions[0].holes):
         return None
     outline = patch.outline = Region(regions[0].outer)
     left = _give(net, strokes, (ring, chain_of, Area.of((outline,)) - hull), patch)
