@@ -1,0 +1,1 @@
+"""The bench page: the whole job in a browser, served on this machine."""

@@ -1,0 +1,259 @@
+"""Printer: a profile from the shelf, or one of the maker's own, read off a printed strip."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from nicegui import ui
+
+from glasswork.cli.compose import today
+from glasswork.cli.kit import load_printer
+from glasswork.web.pages.glass import titled
+from glasswork.web.pages.shell import Bench, head, onward
+from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag
+from glasswork.web.session import quietly
+from glasswork.web.state import Patch
+
+
+async def build(bench: Bench) -> None:
+    """Fill the step's place."""
+    refresh(bench)
+    bench.on_change = lambda names: refresh(bench) if names & {"printer"} else None
+    with bench.body:
+        ui.on("sent", lambda _: refresh(bench))
+
+
+def refresh(bench: Bench) -> None:
+    """Show the profile in use and the way to an own one."""
+    bench.body.clear()
+    with bench.body:
+        head(
+            "Printer",
+            "Colours come right only with the printer, ink and film as they are. Print a strip, "
+            "photograph it on the lit panel, and have a profile made.",
+        )
+        with tag("div", cls="two"):
+            with tag("div", cls="side"):
+                _strip(bench)
+                _read(bench)
+                bench.state["fitted"] = tag("div")
+                _fitted(bench)
+            with tag("div", cls="side"):
+                _in_use(bench)
+                onward(bench)
+
+
+def _in_use(bench: Bench) -> None:
+    project = bench.session.project
+
+    def put(value: str) -> None:
+        bench.tell(
+            lambda: bench.session.change(Patch(values={"printer": value}), label=f"printer {value}")
+        )
+
+    with tag("section", cls="card", aria_labelledby="in-use"):
+        tag("h2", "In use", id="in-use")
+        own = {
+            f"profiles/{p.name}": f"{p.stem} (made here)"
+            for p in sorted((bench.session.folder / "profiles").glob("*.toml"))
+        }
+        choice(
+            "Printer, ink and film",
+            {**titled("printers", project.printer), **own},
+            project.printer,
+            put,
+            id="set-printer",
+        )
+        choice(
+            "Page",
+            titled("pages", project.page),
+            project.page,
+            lambda v: bench.tell(
+                lambda: bench.session.change(Patch(values={"page": v}), label=f"page {v}")
+            ),
+            id="set-page",
+        )
+        try:
+            profile = load_printer(project.printer, beside=bench.session.folder)
+        except Exception as found:
+            fault(str(found))
+            return
+        if profile.invented:
+            tag("p", "These values are invented: a start, not a measurement of your printer.")
+        facts = (
+            ("title", profile.title),
+            ("source", profile.source or "not told"),
+            ("ink limit", f"{100 * profile.ink_limit:.0f} %"),
+            ("film", f"{profile.film_thickness_mm:g} mm thick"),
+            ("measured as", "spectra" if profile.bands == "spectral" else "camera colours"),
+        )
+        with tag("table"), tag("tbody"):
+            for name, value in facts:
+                with tag("tr"):
+                    tag("th", name, scope="row")
+                    tag("td", value)
+
+
+def _strip(bench: Bench) -> None:
+    with tag("section", cls="card", aria_labelledby="strip"):
+        tag("h2", "1  Print the strip", id="strip")
+        tag(
+            "p",
+            "On the film you will use, at 100 %, with the same settings, colour correction off. "
+            "Let it dry overnight.",
+            cls="soft",
+        )
+        copies = {"1": "one film", "2": "two copies, to lie on each other", "3": "three copies"}
+        state = bench.state
+        state.setdefault("copies", "1")
+        choice(
+            "Copies", copies, state["copies"], lambda v: state.update(copies=v), id="strip-copies"
+        )
+
+        async def make() -> None:
+            made, text = await quietly(
+                bench.session.crew.run(
+                    "strip",
+                    bench.session.project.page,
+                    int(state["copies"]),
+                    bench.session.record.title,
+                    today(),
+                )
+            )
+            if made is None:
+                say(text)
+            else:
+                ui.download.content(made, "strip.pdf", "application/pdf")
+                say("the strip was saved by your browser")
+
+        button("Save the strip", make, cls="main")
+
+
+def _read(bench: Bench) -> None:
+    with tag("section", cls="card", aria_labelledby="photo"):
+        tag("h2", "2  Photograph it", id="photo")
+        tag(
+            "p",
+            "Film on the lit panel, room dark, whole block in the picture. Lock exposure and white "
+            "balance on the bare film, a little darker than white. Readings of an instrument (CSV "
+            "or CGATS) are taken too.",
+            cls="soft",
+        )
+        with tag("div", cls="drop"):
+            with tag("label", cls="field"):
+                tag("span", "How many films lie on each other in the photo")
+                with tag("select", id="strip-films"):
+                    for number in ("1", "2", "3"):
+                        tag("option", number, value=number)
+            tag("label", "Photo or readings, up to 48 MiB", for_="up-strip")
+            tag(
+                "input",
+                type="file",
+                id="up-strip",
+                accept="image/jpeg,image/png,image/tiff,.csv,.txt,.ti3,.cgats,.it8",
+                data_to=f"/up/{bench.session.record.id}/strip",
+                data_says="said-strip",
+            )
+            tag("p", "", id="said-strip", role="status", cls="soft")
+        for read in sorted(bench.session.reads, key=lambda one: one.films):
+            many = f"{read.films} film{'s' if read.films > 1 else ''}"
+            with tag("div", cls="side"):
+                tag("h3", f"Read of {many}: {read.patches} patches")
+                for note in read.notes:
+                    tag("p", note, cls="soft")
+                if read.doubtful:
+                    with tag("details"):
+                        tag("summary", f"{len(read.doubtful)} patches are doubtful")
+                        with tag("ul"):
+                            for patch, what in read.doubtful[:60]:
+                                tag("li", f"{patch}: {what}")
+                if read.marked:
+                    tag(
+                        "img",
+                        cls="plot",
+                        src=f"/file/{bench.session.record.id}/read-{read.films}.png?{id(read)}",
+                        alt=f"The photo of {many} with the patches that were read marked",
+                    )
+                button("Leave this one out and try again", partial(_drop, bench, read), cls="quiet")
+
+
+def _drop(bench: Bench, read: Any) -> None:
+    bench.session.reads = [one for one in bench.session.reads if one is not read]
+    refresh(bench)
+
+
+def _fitted(bench: Bench) -> None:
+    place = bench.state["fitted"]
+    place.clear()
+    session = bench.session
+    with place, tag("section", cls="card", aria_labelledby="fit"):
+        tag("h2", "3  Make the profile", id="fit")
+        if not session.reads:
+            tag("p", "Needs a reading first.", cls="soft")
+            return
+        state = bench.state
+        state.setdefault("profile", "My printer")
+        entry(
+            "What you call it",
+            state["profile"],
+            lambda v: state.update(profile=v),
+            id="profile-name",
+        )
+
+        async def make() -> None:
+            say("fitting; this takes a while")
+            _, text = await quietly(session.fit(state["profile"]))
+            _fitted(bench)
+            if text:
+                with bench.state["fitted"]:
+                    fault(text)
+            say(text or "the profile is there to be looked at")
+
+        button("Fit a profile to the readings", make, cls="main")
+        made = session.fitted
+        if made is None:
+            return
+        mean = made.errors[0][1]
+        words = (
+            "very near: hardly anyone would see the difference"
+            if mean < 1.0
+            else "good for print"
+            if mean < 2.0
+            else "usable; a sharper, evener photo would be better"
+            if mean < 4.0
+            else "poor: read the notes and try again"
+        )
+        tag("p", f"How well it foretells patches it was not shown: {words} (mean ΔE00 {mean:.2f}).")
+        with tag("table"):
+            with tag("thead"), tag("tr"):
+                for name in ("what", "mean ΔE00", "95 % under"):
+                    tag("th", name, scope="col")
+            with tag("tbody"):
+                for what, average, p95 in made.errors:
+                    with tag("tr"):
+                        tag("td", what)
+                        tag("td", f"{average:.2f}")
+                        tag("td", f"{p95:.2f}")
+        findings_list(made.findings, empty="Nothing doubtful was found.")
+        tag(
+            "img",
+            cls="plot",
+            src=f"/file/{session.record.id}/plots.png?{id(made)}",
+            alt="Plots of the profile: tone curves, errors and reach",
+        )
+        with tag("div", cls="row"):
+            button("Use this profile", lambda: _accept(bench), cls="main")
+            button("Try again", lambda: _again(bench), cls="quiet")
+
+
+def _accept(bench: Bench) -> None:
+    if bench.tell(bench.session.take_profile):
+        refresh(bench)
+        say("the profile is in use for this project")
+
+
+def _again(bench: Bench) -> None:
+    bench.session.fitted = None
+    bench.session.reads = []
+    refresh(bench)

@@ -1,0 +1,159 @@
+"""What every page has: head, steps, status line, and how a page hears of changes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from nicegui import ui
+
+from glasswork.errors import GlassworkError
+from glasswork.web.parts import fault, link, say, tag
+from glasswork.web.session import Session, Sessions
+
+NAMES: Final = {
+    "drawing": "Drawing",
+    "glass": "Glass",
+    "printer": "Printer",
+    "frame": "Frame",
+    "pack": "Pack",
+}
+AFTER: Final = dict(zip(NAMES, [*list(NAMES)[1:], ""], strict=True))
+
+
+@dataclass(eq=False)
+class Bench:
+    """One tab that shows one step of a project.
+
+    on_change : called with the names of the settings that changed, in any tab
+    """
+
+    sessions: Sessions
+    session: Session
+    step: str
+    body: Any = None
+    client: Any = None
+    on_change: Callable[[frozenset[str]], None] = lambda _changed: None
+    state: dict[str, Any] = field(default_factory=dict)
+
+    def listen(self) -> None:
+        """Hear of changes until the tab is gone."""
+        self.client = ui.context.client
+
+        def heard(changed: frozenset[str]) -> None:
+            with self.client:
+                self.on_change(changed)
+
+        self.session.listeners.add(heard)
+        self.client.on_delete(lambda: self.session.listeners.discard(heard))
+        ui.on("undo", self.undo)
+        ui.on("redo", self.redo)
+
+    def undo(self) -> None:
+        """Take a step back and say which."""
+        self.tell(
+            lambda: say(f"undone: {what}" if (what := self.session.undo()) else "nothing to undo")
+        )
+
+    def redo(self) -> None:
+        """Take a step forward again and say which."""
+        self.tell(
+            lambda: say(
+                f"done again: {what}" if (what := self.session.redo()) else "nothing to do again"
+            )
+        )
+
+    def tell(self, action: Callable[[], Any]) -> bool:
+        """Do it; a fault is said in the status line."""
+        try:
+            action()
+        except GlassworkError as found:
+            say(str(found))
+            return False
+        return True
+
+    def run(self, script: str, *arguments: Any) -> None:
+        """Call a function of bench.js in this tab."""
+        self.client.run_javascript(f"{script}({', '.join(json.dumps(a) for a in arguments)})")
+
+
+def page_head() -> None:
+    """Our own style and script, on top of the library's."""
+    ui.add_head_html(
+        '<link rel="stylesheet" href="/bench-static/bench.css">'
+        '<script src="/bench-static/bench.js" defer></script>'
+        '<meta name="color-scheme" content="dark">'
+        "<script>document.documentElement.lang = 'en'</script>"
+    )
+
+
+@contextmanager
+def frame_page(bench: Bench) -> Iterator[None]:
+    """Head with the steps, the main part, the status line."""
+    session = bench.session
+    link("To the work", "#main", cls="skip")
+    with tag("header", cls="head"):
+        link("Glasswork", "/", cls="brand")
+        title = tag(
+            "input",
+            cls="title",
+            value=session.record.title,
+            aria_label="Name of the project",
+            maxlength=80,
+            autocomplete="off",
+        )
+        title.on(
+            "change",
+            lambda event: bench.tell(lambda: session.rename(str(event.args))),
+            js_handler="(e) => emit(e.target.value)",
+        )
+        with tag("nav", aria_label="Steps"), tag("ol", cls="steps"):
+            with tag("li"):
+                link("Start", "/")
+            for step, name in NAMES.items():
+                with tag("li"):
+                    link(
+                        name,
+                        f"/bench/{session.record.id}/{step}",
+                        aria_current="step" if step == bench.step else None,
+                    )
+    with tag("main", id="main", tabindex="-1"):
+        yield
+    tag("div", "saved on this machine with every step", id="status", role="status")
+
+
+@contextmanager
+def waiting(text: str) -> Iterator[None]:
+    """A quiet word while something is worked out."""
+    with tag("div", cls="wait", role="status"):
+        tag("p", text)
+        yield
+
+
+def head(title: str, text: str) -> None:
+    """The step's heading and what it is for."""
+    with tag("div", cls="intro"):
+        tag("h1", title)
+        tag("p", text)
+
+
+def onward(bench: Bench) -> None:
+    """The way to the next step."""
+    after = AFTER[bench.step]
+    if after:
+        with tag("div", cls="row"):
+            link(
+                f"On to: {NAMES[after]}",
+                f"/bench/{bench.session.record.id}/{after}",
+                cls="btn main",
+            )
+
+
+def refused(text: str, bench: Bench) -> None:
+    """A step that cannot be shown, and the way to mend it."""
+    fault(text)
+    if bench.step != "drawing":
+        link("Back to the drawing", f"/bench/{bench.session.record.id}/drawing", cls="btn")

@@ -1,0 +1,138 @@
+"""Start: a sample, an own drawing, or a project that is there already."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import msgspec
+from nicegui import ui
+
+from glasswork.cli import shelf
+from glasswork.errors import GlassworkError
+from glasswork.model.project import Project
+from glasswork.readers.project import read_project
+from glasswork.web.parts import fault, link, tag
+from glasswork.web.session import Sessions
+
+
+def build(sessions: Sessions) -> None:
+    """The page that is seen first."""
+    link("To the work", "#main", cls="skip")
+    with tag("header", cls="head"):
+        link("Glasswork", "/", cls="brand")
+    with tag("main", id="main", tabindex="-1"):
+        with tag("div", cls="intro"):
+            tag("h1", "A small window, lit from behind")
+            tag(
+                "p",
+                "From a drawing to film prints at the right density, matched frame layers and a "
+                "guide to put them together. Everything stays on this machine.",
+            )
+        _own()
+        _projects(sessions)
+        _samples(sessions)
+        _cautions()
+    tag("div", "", id="status", role="status")
+
+
+def _own() -> None:
+    with tag("section", cls="card", aria_labelledby="own"):
+        tag("h2", "Your own drawing", id="own")
+        with tag("div", cls="drop"):
+            tag(
+                "label",
+                "SVG line art, or a PNG or JPEG of black lines on white. Up to 32 MiB.",
+                for_="up-drawing",
+            )
+            tag(
+                "input",
+                type="file",
+                id="up-drawing",
+                accept=".svg,.svgz,.png,.jpg,.jpeg",
+                data_to="/up/drawing",
+                data_says="said-drawing",
+            )
+            tag("p", "", id="said-drawing", role="status", cls="soft")
+        with tag("details"):
+            tag("summary", "Bring in a project that was saved as a file")
+            with tag("div", cls="drop"):
+                tag("label", "Project file (.zip)", for_="up-project")
+                tag(
+                    "input",
+                    type="file",
+                    id="up-project",
+                    accept=".zip",
+                    data_to="/up/project",
+                    data_says="said-project",
+                )
+                tag("p", "", id="said-project", role="status", cls="soft")
+
+
+def _projects(sessions: Sessions) -> None:
+    records = sessions.store.every()
+    if not records:
+        return
+    with tag("section", aria_labelledby="mine", cls="side"):
+        tag("h2", "Your projects", id="mine")
+        with tag("ul", cls="gallery"):
+            for record in records[:60]:
+                with tag("li"):
+                    with link("", f"/bench/{record.id}/drawing", cls="tile"):
+                        if (sessions.store.place(record.id) / "thumb.svg").is_file():
+                            tag("img", src=f"/file/{record.id}/thumb.svg", alt="", loading="lazy")
+                        else:
+                            tag("span", "not looked at yet", cls="blank")
+                        tag("strong", record.title)
+                        tag("small", f"saved {record.saved[:16].replace('T', ' ')} UTC")
+                    with tag("div", cls="row"):
+                        link("Save as file", f"/file/{record.id}/export", download=True)
+
+
+def _samples(sessions: Sessions) -> None:
+    folder = shelf.shipped() / "sample_designs"
+    with tag("section", aria_labelledby="samples", cls="side"):
+        tag("h2", "Begin with a sample", id="samples")
+        tag("p", "Windows of Varnholt, a tidal harbour town of our own invention.", cls="soft")
+        place = tag("div")
+        with tag("ul", cls="gallery"):
+            for path in sorted(folder.glob("*.toml")):
+                facts = tomllib.loads(path.read_text("utf-8"))
+                with tag("li"):
+                    tile = tag("button", type="button", cls="tile", data_sample=path.stem)
+                    with tile:
+                        tag("img", src=f"/sample/{path.stem}.svg", alt="", loading="lazy")
+                        tag("strong", path.stem.replace("-", " ").capitalize())
+                        tag("small", str(facts.get("note", "")))
+                    tile.on("click", lambda _, p=path: _begin(sessions, p, place), args=[])
+
+
+def _begin(sessions: Sessions, path: Any, place: Any) -> None:
+    try:
+        project = read_project(path.read_bytes(), where=path.name)
+        drawing = path.parent / project.design
+        record = sessions.store.create(
+            path.stem.replace("-", " ").capitalize(),
+            drawing.name,
+            drawing.read_bytes(),
+            project=_plain(project),
+        )
+    except GlassworkError as found:
+        with place:
+            fault(str(found))
+        return
+    ui.navigate.to(f"/bench/{record.id}/drawing")
+
+
+def _plain(project: Project) -> Project:
+    return msgspec.structs.replace(project, design="drawing", design_sha256="")
+
+
+def _cautions() -> None:
+    from glasswork.model.cautions import CAUTIONS
+
+    with tag("section", cls="card"), tag("details"):
+        tag("summary", "Before you cut, spray or wire")
+        with tag("ul"):
+            for text in CAUTIONS:
+                tag("li", text)

@@ -1,0 +1,279 @@
+"""Pictures of windows, drawings and frames as SVG of our own geometry, never of the user's file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from html import escape
+from typing import Final
+
+from glasswork.model.project import Project
+from glasswork.web.sketch import FrameSketch, Group, LayerSketch, Look, SheetSketch, Shelf, Sketch
+
+Linear = tuple[float, float, float]
+
+LEAD: Final = "#15110d"
+BOARD: Final = "#3f3329"
+BOARD_HIGH: Final = "#524337"
+
+
+def hex_of(linear: Linear, *, bright: float = 1.0, tint: Linear = (1.0, 1.0, 1.0)) -> str:
+    """Linear sRGB as "#rrggbb", made brighter and tinted. Source: [srgb]"""
+    code = ""
+    for value, colour in zip(linear, tint, strict=True):
+        v = min(1.0, max(0.0, value * bright * colour))
+        v = 12.92 * v if v <= 0.0031308 else 1.055 * v ** (1.0 / 2.4) - 0.055
+        code += f"{round(255 * v):02x}"
+    return f"#{code}"
+
+
+def seen(look: Look, view: str) -> Linear:
+    """The colour of a glass in a view."""
+    if view == "unlit":
+        return look.unlit
+    return look.by_hand if view == "by-hand" else look.lit
+
+
+def window_svg(
+    sketch: Sketch,
+    fills: Mapping[str, str],
+    labels: Mapping[str, str],
+    *,
+    frame: FrameSketch | None,
+    back: bool,
+) -> str:
+    """The window with a shape for each pane, reached by pointer and keys.
+
+    fills, labels : by pane id
+    """
+    width, height = sketch.size_mm
+    edge = 0.04 * max(width, height)
+    panes = "".join(
+        f'<path id="p-{escape(pane.id)}" data-pane="{escape(pane.id)}" d="{pane.d}" role="option" '
+        f'aria-selected="false" tabindex="{0 if number == 0 else -1}" '
+        f'aria-label="{escape(labels[pane.id])}" fill="{fills[pane.id]}"/>'
+        for number, pane in enumerate(sketch.panes)
+    )
+    turn = f' transform="translate({width:.3f} 0) scale(-1 1)"' if back else ""
+    return (
+        f'<svg class="window" xmlns="http://www.w3.org/2000/svg" '
+        f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}" '
+        f'data-width="{width:.3f}" data-height="{height:.3f}">'
+        f"<g{turn}>"
+        f'<path d="{sketch.outline}" fill="{LEAD}" stroke="{LEAD}" stroke-width="0.4"/>'
+        f'<g class="panes" role="listbox" aria-multiselectable="true" '
+        f'aria-label="Panes of the window" fill-rule="evenodd">{panes}</g>'
+        f"{_leading(sketch, frame, back=back)}"
+        f"</g></svg>"
+    )
+
+
+def _leading(sketch: Sketch, frame: FrameSketch | None, *, back: bool) -> str:
+    """What lies over the glass: paint, printed leads, and the board in its two heights."""
+    parts = [f'<path d="{sketch.paint}" fill="{LEAD}"/>'] if sketch.paint else []
+    if frame is None:
+        parts.append(f'<path d="{"".join(m.d for m in sketch.members)}" fill="{LEAD}"/>')
+    else:
+        parts.append(f'<path d="{frame.printed}" fill="{LEAD}"/>')
+        face = "back" if back else "front"
+        for layer in sorted(
+            (one for one in frame.layers if one.face == face and one.level in ("inner", "outer")),
+            key=lambda one: one.level,
+        ):
+            high = layer.level == "outer"
+            parts.append(
+                f'<path class="board{" high" if high else ""}" d="{layer.d}" '
+                f'fill="{BOARD_HIGH if high else BOARD}"/>'
+            )
+    return f'<g class="leading" fill-rule="evenodd" aria-hidden="true">{"".join(parts)}</g>'
+
+
+def drawing_svg(
+    sketch: Sketch, made: Mapping[str, tuple[str, str]], *, marks: Sequence[Group], live: bool
+) -> str:
+    """The drawing with its members by role, and the findings marked at their places.
+
+    live : members can be chosen
+    """
+    width, height = sketch.size_mm
+    edge = 0.05 * max(width, height)
+    unit = max(width, height) / 100.0
+    if sketch.usable:
+        panes = "".join(f'<path d="{pane.d}"/>' for pane in sketch.panes)
+        members = "".join(
+            f'<path id="m-{escape(m.id)}" data-member="{escape(m.id)}" d="{m.d}" '
+            f'class="member {m.role} {made.get(m.id, ("", ""))[0]}"'
+            + (
+                f' role="option" aria-selected="false" tabindex="{0 if number == 0 else -1}" '
+                f'aria-label="{escape(_member_label(m.id, m.role, m.width_mm, made))}"'
+                if live
+                else ""
+            )
+            + "/>"
+            for number, m in enumerate(sketch.members)
+        )
+        group = ' role="listbox" aria-label="Members of the leading"' if live else ""
+        body = (
+            f'<g class="paper-panes">{panes}</g><g class="members"{group}>{members}</g>'
+            f'<path d="{sketch.paint}" class="paint"/>'
+        )
+    else:
+        body = "".join(
+            f'<path d="{d}" fill="{_plain(fill, "none")}" stroke="{_plain(stroke, "none")}" '
+            f'stroke-width="{line:.3f}"/>'
+            for d, stroke, line, fill in sketch.art
+        )
+        body = f'<g class="raw">{body}</g>'
+    pins = "".join(
+        f'<g class="pin {group.severity}" transform="translate({x:.3f} {y:.3f})">'
+        f'<circle r="{1.7 * unit:.2f}"/><text font-size="{2.0 * unit:.2f}" '
+        f'dy="{0.7 * unit:.2f}">{number}</text></g>'
+        for number, group in reversed(list(enumerate(marks, start=1)))
+        if group.severity != "note"
+        for x, y in group.places
+    )
+    return (
+        f'<svg class="drawing" xmlns="http://www.w3.org/2000/svg" fill-rule="evenodd" '
+        f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}">'
+        f'{body}<g class="pins" aria-hidden="true">{pins}</g></svg>'
+    )
+
+
+def _member_label(member: str, role: str, width: float, made: Mapping[str, tuple[str, str]]) -> str:
+    how = made.get(member, ("", ""))[0]
+    return f"{role} {member}, {width:.2f} mm{', ' + how if how else ''}"
+
+
+def _plain(colour: str | None, otherwise: str) -> str:
+    """A colour of the model, or nothing; never text that came through."""
+    if colour and len(colour) == 7 and all(c in "#0123456789abcdefABCDEF" for c in colour):
+        return colour
+    return otherwise
+
+
+def exploded_svg(sketch: Sketch, frame: FrameSketch, fills: Mapping[str, str]) -> str:
+    """The layers one behind the other, front at the lower left."""
+    width, height = sketch.size_mm
+    layers: list[tuple[str, str]] = [
+        (f"{layer.face} {layer.level}, {layer.thickness_mm:g} mm", _board(layer))
+        for layer in frame.layers
+        if layer.level in ("inner", "outer", "retainer")
+    ]
+    front = [one for one in layers if one[0].startswith("front")]
+    rest = [one for one in layers if not one[0].startswith("front")]
+    glass = "".join(f'<path d="{p.d}" fill="{fills[p.id]}"/>' for p in sketch.panes)
+    film = (
+        f"{frame.films} film{'s' if frame.films > 1 else ''}",
+        f'<g fill-opacity="0.9">{glass}</g><path d="{frame.printed}" fill="{LEAD}"/>',
+    )
+    order = [*front, film, *rest]
+    dx, dy = 0.78 * width, 0.07 * height
+    total_w = 0.72 * width + dx * (len(order) - 1) + 0.16 * width
+    total_h = height * 1.1 + dy * (len(order) - 1) + 0.09 * total_w + 0.08 * width
+    parts, names = [], []
+    size = 0.03 * max(total_w, total_h / 1.2)
+    for number, (name, body) in reversed(list(enumerate(order))):
+        x, y = dx * number + 0.08 * width, dy * (len(order) - 1 - number) + 0.08 * height
+        parts.append(
+            f'<g transform="matrix(0.72 -0.1 0 1 {x:.2f} {y + 0.08 * width:.2f})">{body}</g>'
+        )
+        for line, words in enumerate(name.split(", ")):
+            names.append(
+                f'<text x="{x + 0.36 * width:.2f}" font-size="{size:.2f}" '
+                f'y="{y + height * 1.04 + 0.08 * width + (1.2 + 1.2 * line) * size:.2f}">'
+                f"{escape(words)}</text>"
+            )
+    parts += names
+    return (
+        f'<svg class="exploded" xmlns="http://www.w3.org/2000/svg" role="img" fill-rule="evenodd" '
+        f'aria-label="The layers pulled apart, front to back: '
+        f'{escape(", ".join(n for n, _ in order))}" '
+        f'viewBox="0 0 {total_w:.2f} {total_h:.2f}">{"".join(parts)}</svg>'
+    )
+
+
+def _board(layer: LayerSketch) -> str:
+    colour = "#8a7057" if layer.level == "outer" else "#6f5a47"
+    return f'<path class="board" d="{layer.d}" fill="{colour}"/>'
+
+
+def places_svg(sketch: Sketch, frame: FrameSketch) -> str:
+    """The frame from the front with its weak and exposed places marked."""
+    width, height = sketch.size_mm
+    edge = 0.06 * max(width, height)
+    unit = max(width, height) / 100.0
+    inner = "".join(
+        layer.d for layer in frame.layers if layer.face == "front" and layer.level == "inner"
+    )
+    outer = "".join(
+        layer.d for layer in frame.layers if layer.face == "front" and layer.level == "outer"
+    )
+    marks = "".join(
+        f'<circle class="{kind}" cx="{x:.3f}" cy="{y:.3f}" r="{1.5 * unit:.2f}">'
+        f"<title>{escape(what)}</title></circle>"
+        for kind, found in (("weak", frame.weak), ("exposed", frame.exposed))
+        for (x, y), what in found
+    )
+    label = f"Frame with {len(frame.weak)} weak and {len(frame.exposed)} exposed places marked"
+    return (
+        f'<svg class="places" xmlns="http://www.w3.org/2000/svg" role="img" fill-rule="evenodd" '
+        f'aria-label="{label}" '
+        f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}">'
+        f'<path d="{sketch.outline}" class="glass"/><path d="{frame.printed}" class="printed"/>'
+        f'<path d="{inner}" fill="{BOARD_HIGH}"/><path d="{outer}" class="outer"/>{marks}</svg>'
+    )
+
+
+def section_svg(frame: FrameSketch) -> str:
+    """The stack in section against the recess."""
+    total = sum(mm for _, mm in frame.stack)
+    deep = max(total, frame.recess_mm or 0.0) or 1.0
+    x, parts = 0.0, []
+    for name, mm in frame.stack:
+        kind = "film" if "film" in name else "glue" if "glue" in name else "board"
+        parts.append(
+            f'<rect class="{kind}" x="{100 * x / deep:.2f}" y="4" '
+            f'width="{max(0.25, 100 * mm / deep):.2f}" height="16">'
+            f"<title>{escape(name)}, {mm:g} mm</title></rect>"
+        )
+        x += mm
+    if frame.recess_mm:
+        parts.append(f'<path class="recess" d="M0 1H{100 * frame.recess_mm / deep:.2f}V23"/>')
+    label = f"Section: {total:.2f} mm thick" + (
+        f", recess {frame.recess_mm:g} mm" if frame.recess_mm else ""
+    )
+    return (
+        f'<svg class="section" xmlns="http://www.w3.org/2000/svg" role="img" '
+        f'aria-label="{label}" viewBox="-1 0 102 24">{"".join(parts)}</svg>'
+    )
+
+
+def sheet_svg(sheet: SheetSketch) -> str:
+    """A nested sheet."""
+    width, height = sheet.bed_mm
+    parts = "".join(f'<path d="{d}"/>' for d in sheet.parts)
+    return (
+        f'<svg class="sheet" xmlns="http://www.w3.org/2000/svg" role="img" fill-rule="evenodd" '
+        f'aria-label="Sheet {sheet.number}: {len(sheet.parts)} parts" '
+        f'viewBox="-2 -2 {width + 4:.2f} {height + 4:.2f}">'
+        f'<rect width="{width:g}" height="{height:g}"/>{parts}</svg>'
+    )
+
+
+def thumbnail_svg(sketch: Sketch, project: Project, shelf: Shelf | None) -> str:
+    """A small picture for the list of projects."""
+    width, height = sketch.size_mm
+    looks = shelf.looks[2] if shelf is not None else {}
+
+    def colour(pane: str, glass: str) -> str:
+        chosen = project.glass.get(pane, glass)
+        return hex_of(looks[chosen].lit) if chosen in looks else "#c9b48a"
+
+    panes = "".join(
+        f'<path d="{pane.d}" fill="{colour(pane.id, pane.glass)}"/>' for pane in sketch.panes
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}" height="{height:.2f}" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" fill-rule="evenodd">'
+        f'<path d="{sketch.outline}" fill="{LEAD}"/>{panes}'
+        f'<path d="{sketch.paint}" fill="{LEAD}"/></svg>'
+    )

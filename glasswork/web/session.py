@@ -1,0 +1,331 @@
+"""A project that is open: shared by all tabs that show it, saved with every step.
+
+What a step needs is worked out by the crew once for each state of the settings it depends on; two
+tabs that ask at once share the work.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+import msgspec
+
+from glasswork.cli.compose import today
+from glasswork.cli.packs import write_pack
+from glasswork.errors import GlassworkError, ReadError
+from glasswork.model.project import Project
+from glasswork.readers.project import read_project
+from glasswork.web.crew import Crew
+from glasswork.web.picture import thumbnail_svg
+from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, StripRead, Tally
+from glasswork.web.state import Patch, done, glazed, redone, undone
+from glasswork.web.store import Record, Store, safe_name, write_whole
+
+_SIZE = ("design_sha256", "roles", "width", "height", "opening", "clearance", "scale")
+_LOOK = (*_SIZE, "palette", "board", "cutter")
+_SHELF = ("palette", "printer", "light")
+_TALLY = (*_SIZE, "palette", "printer", "light", "films", "films_differ", "glass")
+_FRAME = (*_TALLY, "board", "cutter", "recess", "members")
+
+Listener = Callable[[frozenset[str]], None]
+
+
+@dataclass(eq=False)
+class Packing:
+    """A pack in the making, or made. of : the settings it was made from"""
+
+    task: asyncio.Task[None] | None = None
+    stage: str = ""
+    stages: list[str] = field(default_factory=list)
+    fault: str = ""
+    of: Project | None = None
+
+
+class Session:
+    """One open project."""
+
+    def __init__(self, store: Store, crew: Crew, record: Record) -> None:
+        self.store = store
+        self.crew = crew
+        self.record = record
+        self.folder = store.place(record.id)
+        self.listeners: set[Listener] = set()
+        self.packing = Packing()
+        self.reads: list[StripRead] = []
+        self.fitted: Fitted | None = None
+        self.fitted_name = ""
+        self.thumbs: dict[str, bytes] = {}
+        self._work: dict[str, tuple[Any, asyncio.Task[Any]]] = {}
+        self._drawing: tuple[str, bytes] = ("", b"")
+
+    @property
+    def project(self) -> Project:
+        return self.record.history.present
+
+    @property
+    def drawing(self) -> bytes:
+        """The drawing's bytes."""
+        if self._drawing[0] != self.project.design:
+            self._drawing = (self.project.design, self.store.drawing(self.record))
+        return self._drawing[1]
+
+    # ------------------------------------------------------------------------------- the steps
+
+    def change(self, patch: Patch, *, label: str) -> None:
+        """One step, saved before this returns.
+
+        Raises: ProfileError, if the patch does not fit; NewerError, if another program saved
+        """
+        self._keep(done(self.record.history, patch, label=label))
+
+    def glaze(self, panes: Iterable[str], glass: str | None) -> None:
+        """Give panes a glass."""
+        chosen = tuple(panes)
+        what = f"{len(chosen)} panes" if len(chosen) > 1 else f"pane {chosen[0]}"
+        self.change(glazed(chosen, glass), label=f"{glass or 'drawing’s own glass'} for {what}")
+
+    def undo(self) -> str:
+        """Take the last step back; its name, or nothing."""
+        past = self.record.history.past
+        self._keep(undone(self.record.history))
+        return past[-1].label if past else ""
+
+    def redo(self) -> str:
+        """Do the step again that was taken back; its name, or nothing."""
+        future = self.record.history.future
+        self._keep(redone(self.record.history))
+        return future[0].label if future else ""
+
+    def rename(self, title: str) -> None:
+        """Another name for the project."""
+        self.record = self.store.save(
+            self.record, title=title.strip()[:80] or "window", history=self.record.history
+        )
+
+    def _keep(self, history: Any) -> None:
+        before = self.project
+        if history is self.record.history:
+            return
+        self.record = self.store.save(self.record, title=self.record.title, history=history)
+        changed = frozenset(
+            name
+            for name in Project.__struct_fields__
+            if getattr(before, name) != getattr(self.project, name)
+        )
+        for listener in list(self.listeners):
+            listener(changed)
+
+    # ------------------------------------------------------------------------------- the work
+
+    async def _once(self, kind: str, keys: tuple[str, ...], *arguments: Any) -> Any:
+        plain = msgspec.json.encode([getattr(self.project, key) for key in keys])
+        state, task = self._work.get(kind, (None, None))
+        if task is None or state != plain or (task.done() and _failed(task)):
+            task = asyncio.create_task(
+                self.crew.run(kind, *arguments, self.project, str(self.folder), limit_s=60.0)
+            )
+            self._work[kind] = (plain, task)
+        return await asyncio.shield(task)
+
+    async def sketch(self) -> Sketch:
+        """The drawing as understood; stale choices are dropped."""
+        found: Sketch = await self._once("look", _LOOK, self.drawing)
+        if found.usable:
+            self._drop_stale(found)
+            self._thumb(found)
+        return found
+
+    def _drop_stale(self, sketch: Sketch) -> None:
+        panes = {pane.id for pane in sketch.panes}
+        members = {member.id for member in sketch.members}
+        patch = Patch(
+            glass=dict.fromkeys(self.project.glass.keys() - panes),
+            members=dict.fromkeys(self.project.members.keys() - members),
+        )
+        if patch.glass or patch.members:
+            self.change(patch, label="choices for parts that are gone")
+
+    def _thumb(self, sketch: Sketch) -> None:
+        target = self.folder / "thumb.svg"
+        shelf = self.ready("through_films")
+        if shelf is not None or not target.exists():
+            write_whole(target, thumbnail_svg(sketch, self.project, shelf).encode())
+
+    async def shelf(self) -> Shelf:
+        """The palette through the stack."""
+        return await self._once("through_films", _SHELF)  # type: ignore[no-any-return]
+
+    async def tally(self) -> Tally:
+        """How many films the glasses need."""
+        return await self._once("tally", _TALLY, self.drawing)  # type: ignore[no-any-return]
+
+    async def frame(self) -> FrameSketch:
+        """The frame as planned."""
+        return await self._once("frame", _FRAME, self.drawing)  # type: ignore[no-any-return]
+
+    async def mended(self) -> tuple[bytes, Any, Sketch]:
+        """The drawing repaired, to be looked at before it is taken."""
+        return await self._once("mend", _LOOK, self.drawing)  # type: ignore[no-any-return]
+
+    def ready(self, kind: str) -> Any:
+        """A result that is there already, or None."""
+        _, task = self._work.get(kind, (None, None))
+        return task.result() if task is not None and task.done() and not _failed(task) else None
+
+    def take_drawing(self, name: str, data: bytes, *, label: str) -> None:
+        """Another drawing in place of the one there; can be undone."""
+        fresh, _ = self.store.with_drawing(self.record.id, self.project, name, data)
+        values = {"design": fresh.design, "design_sha256": fresh.design_sha256}
+        self.change(Patch(values=values), label=label)
+
+    # ------------------------------------------------------------------------------- the pack
+
+    def start_pack(self) -> None:
+        """Begin to make the pack, if none is being made."""
+        if self.packing.task is not None and not self.packing.task.done():
+            return
+        self.packing = Packing(of=self.project)
+        self.thumbs = {}
+        self.packing.task = asyncio.create_task(self._pack(self.packing))
+
+    def cancel_pack(self) -> None:
+        """Stop the pack in the making; nothing of it stays."""
+        if self.packing.task is not None:
+            self.packing.task.cancel()
+
+    async def _pack(self, packing: Packing) -> None:
+        def begin(stage: str) -> None:
+            packing.stage = stage
+            packing.stages.append(stage)
+
+        begin("waiting for a worker")
+        try:
+            files = await self.crew.run(
+                "pack",
+                self.drawing,
+                self.project,
+                str(self.folder),
+                today(),
+                limit_s=300.0,
+                begin=begin,
+            )
+            begin("writing")
+            await asyncio.to_thread(write_pack, self.folder / "pack", files)
+            begin("pictures of the pages")
+            await self.picture_pages()
+            packing.stage = "done"
+        except GlassworkError as fault:
+            packing.fault = str(fault)
+        except asyncio.CancelledError:
+            packing.fault = "stopped; nothing was written"
+
+    async def picture_pages(self) -> None:
+        """Small pictures of every page of the pack, made if they are not there."""
+        if self.thumbs:
+            return
+        found: dict[str, bytes] = {}
+        for name in ("films", "template", "guide"):
+            path = self.folder / "pack" / f"{name}.pdf"
+            if path.is_file():
+                pages = await self.crew.run("page_pictures", path.read_bytes(), 420, limit_s=120.0)
+                found |= {f"page-{name}-{i}": page for i, page in enumerate(pages, start=1)}
+        self.thumbs = found
+
+    # ------------------------------------------------------------------------------- the printer
+
+    async def read_strip(self, data: bytes, name: str, films: int) -> StripRead:
+        """A photo or file of a strip, read and kept until it is fitted."""
+        read: StripRead = await self.crew.run(
+            "read_strip", data, safe_name(name, fallback="photo"), films, limit_s=60.0
+        )
+        self.reads = [one for one in self.reads if one.films != films] + [read]
+        return read
+
+    async def fit(self, title: str) -> Fitted:
+        """A profile of what was read."""
+        name = safe_name(title or "my printer").replace(".", "-").lower()
+        made: Fitted = await self.crew.run(
+            "fit",
+            tuple(one.data for one in self.reads),
+            name,
+            title,
+            self.project.light,
+            today(),
+            limit_s=180.0,
+        )
+        self.fitted = made
+        self.fitted_name = f"profiles/{name}.toml"
+        return made
+
+    def take_profile(self) -> None:
+        """Use the profile that was fitted."""
+        if self.fitted is not None:
+            write_whole(self.folder / self.fitted_name, self.fitted.profile)
+            self.change(Patch(values={"printer": self.fitted_name}), label="calibrated printer")
+
+
+def _failed(task: asyncio.Task[Any]) -> bool:
+    return task.cancelled() or task.exception() is not None
+
+
+class Sessions:
+    """The open projects of this server."""
+
+    def __init__(self, store: Store, crew: Crew) -> None:
+        self.store = store
+        self.crew = crew
+        self._open: dict[str, Session] = {}
+        self._samples: dict[str, asyncio.Task[str]] = {}
+
+    def get(self, project_id: str) -> Session:
+        """The session of a project; read again from disk if another program saved it.
+
+        Raises: ReadError, if there is no such project
+        """
+        record = self.store.load(project_id)
+        session = self._open.get(project_id)
+        if session is None:
+            session = self._open[project_id] = Session(self.store, self.crew, record)
+        elif session.record.revision != record.revision:
+            session.record = record
+        return session
+
+    async def sample_picture(self, name: str) -> str:
+        """A sample's window in its own glass.
+
+        Raises: ReadError, if there is no such sample
+        """
+        from glasswork.cli import shelf
+
+        folder = shelf.shipped() / "sample_designs"
+        known = {path.stem: path for path in folder.glob("*.toml")}
+        if name not in known:
+            raise ReadError("sample", f'"{name[:40]}" is none', f"known: {', '.join(known)}")
+        if name not in self._samples:
+            project = read_project(known[name].read_bytes(), where=name)
+            drawing = (folder / project.design).read_bytes()
+            work = self._sample(drawing, project, str(folder))
+            self._samples[name] = asyncio.create_task(work)
+        return await asyncio.shield(self._samples[name])
+
+    async def _sample(self, drawing: bytes, project: Project, beside: str) -> str:
+        sketch = await self.crew.run("look", drawing, project, beside)
+        shelf = await self.crew.run("through_films", project, beside)
+        return thumbnail_svg(sketch, project, shelf)
+
+    def forget(self, project_id: str) -> None:
+        """Close a project."""
+        session = self._open.pop(project_id, None)
+        if session is not None:
+            session.cancel_pack()
+
+
+async def quietly(work: Awaitable[Any]) -> tuple[Any, str]:
+    """A result, or the fault in words."""
+    try:
+        return await work, ""
+    except GlassworkError as fault:
+        return None, str(fault)

@@ -1,0 +1,218 @@
+"""What the page shows of a job: plain shapes and words, ready to be sent to the browser.
+
+Shapes are path data made of our own numbers: nothing of an uploaded file is passed through.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from glasswork.model.finding import Finding
+from glasswork.model.geometry import Point, Regions, Ring
+
+
+def ring_d(ring: Ring | tuple[Point, ...], *, closed: bool = True) -> str:
+    """A ring or line as path data."""
+    steps = "L".join(f"{x:.3f} {y:.3f}" for x, y in ring)
+    return f"M{steps}{'Z' if closed else ''}"
+
+
+def regions_d(regions: Regions) -> str:
+    """Regions with their holes as path data; to be filled even-odd."""
+    return "".join(ring_d(ring) for region in regions for ring in region.rings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaneSketch:
+    """glass : what the drawing or the even scheme gives, where the maker chose nothing"""
+
+    id: str
+    d: str
+    area_mm2: float
+    seed: Point
+    glass: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberSketch:
+    """key : the roles entry that would change its role: a name in the drawing, or a width"""
+
+    id: str
+    role: str
+    width_mm: float
+    d: str
+    middle: Point
+    key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sketch:
+    """A drawing as understood: with a window where it makes one, always with what was found.
+
+    art : (path data, stroke, stroke width, fill) of each drawn thing, panel mm
+    """
+
+    size_mm: tuple[float, float]
+    panes: tuple[PaneSketch, ...]
+    members: tuple[MemberSketch, ...]
+    paint: str
+    outline: str
+    art: tuple[tuple[str, str | None, float, str | None], ...]
+    findings: tuple[Finding, ...]
+    vector: bool
+
+    @property
+    def usable(self) -> bool:
+        return bool(self.panes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Findings that differ in their numbers only. what, hint : of the first of them"""
+
+    severity: str
+    where: str
+    what: str
+    hint: str
+    count: int
+    places: tuple[Point, ...]
+
+
+def grouped(findings: Iterable[Finding]) -> tuple[Group, ...]:
+    """Findings of a kind together, in the order they were told."""
+    kinds: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        kind = (finding.severity.value, re.sub(r"[A-Z]?\d[\d.,]*", "", finding.what))
+        kinds.setdefault(kind, []).append(finding)
+    return tuple(
+        Group(
+            severity=group[0].severity.value,
+            where=group[0].where,
+            what=group[0].what,
+            hint=group[0].hint,
+            count=len(group),
+            places=tuple(one.place for one in group if one.place is not None),
+        )
+        for group in kinds.values()
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """A glass through one, two or three films. lit, unlit, by_hand : linear sRGB, 0-1"""
+
+    lit: tuple[float, float, float]
+    unlit: tuple[float, float, float]
+    by_hand: tuple[float, float, float]
+    delta_e00: float
+    in_reach: bool
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlassRow:
+    """A palette entry as the page lists it. wanted : "#rrggbb" before a clear light"""
+
+    id: str
+    title: str
+    finish: str
+    wanted: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """The palette through the stack. looks : by films, by glass · tint : of the light, linear"""
+
+    glasses: tuple[GlassRow, ...]
+    looks: dict[int, dict[str, Look]]
+    tint: tuple[float, float, float]
+    light: str
+    printer: str
+    palette: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """What the window's own glasses need. table : (films, mean ΔE00, share within 3)
+
+    instead : glass out of reach, and one that could stand in
+    """
+
+    count: int
+    table: tuple[tuple[int, float, float], ...]
+    findings: tuple[Finding, ...]
+    instead: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerSketch:
+    """A frame layer in panel mm, seen from the front."""
+
+    file: str
+    face: str
+    level: str
+    thickness_mm: float
+    pieces: int
+    min_web_mm: float
+    d: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetSketch:
+    """A nested sheet in bed mm."""
+
+    number: int
+    bed_mm: tuple[float, float]
+    board: str
+    used: float
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameSketch:
+    """The frame as planned.
+
+    weak : (place, what) · exposed : (place, what) · stack : (layer, mm), front to back
+    """
+
+    films: int
+    layers: tuple[LayerSketch, ...]
+    made: dict[str, tuple[str, str]]
+    printed: str
+    weak: tuple[tuple[Point, str], ...]
+    exposed: tuple[tuple[Point, str], ...]
+    stack: tuple[tuple[str, float], ...]
+    panel_mm: tuple[float, float]
+    thickness_mm: float
+    recess_mm: float | None
+    spare_mm: float | None
+    rss_mm: float
+    worst_mm: float
+    cover_mm: float
+    sheets: tuple[SheetSketch, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripRead:
+    """A photo of a strip as read. marked : PNG of what was read where"""
+
+    data: bytes
+    marked: bytes
+    films: int
+    patches: int
+    notes: tuple[str, ...]
+    doubtful: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A printer profile made of readings. errors : (what, mean ΔE00, p95)"""
+
+    profile: bytes
+    plots: bytes
+    errors: tuple[tuple[str, float, float], ...]
+    findings: tuple[Finding, ...]

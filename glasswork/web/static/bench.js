@@ -1,0 +1,140 @@
+"use strict";
+// The little that the browser must do itself: fill panes, move the focus, send files.
+const bench = {
+  say(text) {
+    const line = document.getElementById("status");
+    if (line) { line.textContent = ""; requestAnimationFrame(() => { line.textContent = text; }); }
+  },
+  fill(colours, labels) {
+    for (const [id, colour] of Object.entries(colours)) {
+      const pane = document.getElementById("p-" + id);
+      if (pane) pane.setAttribute("fill", colour);
+    }
+    for (const [id, label] of Object.entries(labels || {})) {
+      const pane = document.getElementById("p-" + id);
+      if (pane) pane.setAttribute("aria-label", label);
+    }
+    bench.halo();
+    requestAnimationFrame(() => { bench.shown = performance.now(); });
+  },
+  select(prefix, ids) {
+    const chosen = new Set(ids);
+    for (const part of document.querySelectorAll(`[role=option][id^="${prefix}-"]`)) {
+      const on = chosen.has(part.id.slice(2));
+      part.setAttribute("aria-selected", String(on));
+      part.classList.toggle("chosen", on);
+    }
+  },
+  // the glow on the wall around the window: its colours on a small canvas, drawn large and soft
+  halo() {
+    if (bench.waiting) return;
+    bench.waiting = true;
+    requestAnimationFrame(() => {
+      bench.waiting = false;
+      const svg = document.querySelector("svg.window");
+      const canvas = document.getElementById("halo");
+      if (!svg || !canvas) return;
+      const w = Number(svg.dataset.width), h = Number(svg.dataset.height);
+      const scale = 48 / Math.max(w, h);
+      canvas.width = Math.ceil(w * scale); canvas.height = Math.ceil(h * scale);
+      const pen = canvas.getContext("2d");
+      pen.scale(scale, scale);
+      for (const pane of svg.querySelectorAll("[data-pane]")) {
+        pane.shape ||= new Path2D(pane.getAttribute("d"));
+        pen.fillStyle = pane.getAttribute("fill");
+        pen.fill(pane.shape, "evenodd");
+      }
+    });
+  },
+  async send(input, url, message) {
+    const line = document.getElementById(message);
+    for (const file of input.files || input) {
+      if (file.size > 48 * 1024 * 1024) {
+        line.textContent = `${file.name} is over the limit of 48 MiB`; return;
+      }
+      line.textContent = `sending ${file.name} …`;
+      try {
+        const answer = await fetch(url, {
+          method: "POST", body: file, headers: { "X-Name": encodeURIComponent(file.name) },
+        });
+        const told = await answer.json().catch(() => ({ fault: answer.statusText }));
+        if (!answer.ok) { line.textContent = told.fault || "it was refused"; return; }
+        line.textContent = told.said || "";
+        if (told.go) { location.href = told.go; return; }
+        emitEvent("sent", told);
+      } catch (error) { line.textContent = "the page did not answer: " + error.message; }
+    }
+    if (input.value) input.value = "";
+  },
+};
+
+function act(part, event) {
+  const more = event.shiftKey || event.ctrlKey || event.metaKey;
+  bench.asked = performance.now();
+  if (part.dataset.pane) emitEvent("pane", { id: part.dataset.pane, more });
+  else if (part.dataset.member) emitEvent("member", { id: part.dataset.member });
+}
+document.addEventListener("click", (event) => {
+  const part = event.target.closest && event.target.closest("svg [role=option]");
+  if (part) act(part, event);
+});
+document.addEventListener("keydown", (event) => {
+  const key = event.key.toLowerCase();
+  if ((event.ctrlKey || event.metaKey) && (key === "z" || key === "y") &&
+      !/^(input|textarea|select)$/i.test(event.target.tagName)) {
+    event.preventDefault();
+    emitEvent(key === "y" || event.shiftKey ? "redo" : "undo", {});
+    return;
+  }
+  const part = event.target.closest && event.target.closest("svg [role=option]");
+  if (!part) return;
+  if (event.key === "Enter" || event.key === " ") {
+    event.preventDefault(); act(part, event); return;
+  }
+  const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+  const step = steps[event.key];
+  if (!step) return;
+  event.preventDefault();
+  const middle = (one) => {
+    const box = one.getBoundingClientRect();
+    return [box.left + box.width / 2, box.top + box.height / 2];
+  };
+  const [x, y] = middle(part);
+  let best = null, least = Infinity;
+  for (const other of part.parentNode.querySelectorAll("[role=option]")) {
+    if (other === part) continue;
+    const [ox, oy] = middle(other);
+    const along = (ox - x) * step[0] + (oy - y) * step[1];
+    const aside = Math.abs((ox - x) * step[1]) + Math.abs((oy - y) * step[0]);
+    const cost = along + 2.5 * aside;
+    if (along > 1 && cost < least) { least = cost; best = other; }
+  }
+  if (best) { part.tabIndex = -1; best.tabIndex = 0; best.focus(); }
+});
+document.addEventListener("focusin", (event) => {
+  const part = event.target.closest && event.target.closest("svg [role=option]");
+  if (!part) return;
+  for (const other of part.parentNode.querySelectorAll("[tabindex='0']")) other.tabIndex = -1;
+  part.tabIndex = 0;
+});
+document.addEventListener("change", (event) => {
+  const input = event.target;
+  if (input.matches("input[type=file][data-to]")) {
+    const films = document.getElementById("strip-films");
+    const to = input.dataset.to + (films ? `?films=${films.value}` : "");
+    bench.send(input, to, input.dataset.says);
+  }
+});
+for (const kind of ["dragover", "dragleave", "drop"]) {
+  document.addEventListener(kind, (event) => {
+    const place = event.target.closest && event.target.closest(".drop");
+    if (!place && kind !== "dragleave") { event.preventDefault(); return; }
+    if (!place) return;
+    event.preventDefault();
+    place.classList.toggle("over", kind === "dragover");
+    if (kind === "drop") {
+      const input = place.querySelector("input[type=file]");
+      bench.send(event.dataTransfer.files, input.dataset.to, input.dataset.says);
+    }
+  });
+}

@@ -1,0 +1,164 @@
+"""A bench page in a process of its own, and a real browser before it.
+
+The browser is Debian's Chromium, driven by Playwright for Python; tests are passed over where
+either is missing.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SHOTS = os.environ.get("GLASSWORK_SHOTS")
+"""Folder for pictures of every view; they are kept where it is set."""
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
+
+
+@dataclass
+class Server:
+    """`glasswork serve` on a free port."""
+
+    home: Path
+    options: tuple[str, ...] = ()
+    process: subprocess.Popen[str] | None = None
+    address: str = ""
+    log: list[str] = field(default_factory=list)
+
+    def start(self) -> Server:
+        port = re.search(r":(\d+)/", self.address)
+        self.process = subprocess.Popen(
+            [
+                sys.executable,
+                "-m",
+                "glasswork",
+                "serve",
+                "--no-browser",
+                "--port",
+                port.group(1) if port else "0",
+                *self.options,
+            ],
+            stdout=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+            env={
+                **os.environ,
+                "PYTHONPATH": str(ROOT),
+                "GLASSWORK_HOME": str(self.home),
+                "PYTHONUNBUFFERED": "1",
+                "SOURCE_DATE_EPOCH": "1700000000",
+            },
+        )
+        assert self.process.stdout is not None
+        line = self.process.stdout.readline()
+        found = re.search(r"http://\S+", line)
+        assert found, line
+        self.address = found.group(0)
+        self.wait()
+        return self
+
+    def wait(self) -> None:
+        """Until it answers."""
+        import urllib.error
+        import urllib.request
+
+        end = time.monotonic() + 60
+        while time.monotonic() < end:
+            try:
+                urllib.request.urlopen(self.address, timeout=5).read()
+                return
+            except urllib.error.HTTPError:
+                return
+            except OSError:
+                time.sleep(0.1)
+        raise AssertionError("the page does not answer")
+
+    def kill(self) -> None:
+        """End it and its workers as a power cut would."""
+        assert self.process is not None
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+        assert self.process.stdout is not None
+        self.process.stdout.close()
+
+
+@contextmanager
+def serving(home: Path, *options: str) -> Iterator[Server]:
+    """A server for as long as the context lasts."""
+    server = Server(home, options).start()
+    try:
+        yield server
+    finally:
+        server.kill()
+
+
+@contextmanager
+def browsing(**settings: Any) -> Iterator[Any]:
+    """A browser context with nothing from earlier runs."""
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with tempfile.TemporaryDirectory() as profile, sync_api.sync_playwright() as driver:
+        context = driver.chromium.launch_persistent_context(
+            profile,
+            executable_path=CHROMIUM,
+            args=ARGUMENTS,
+            accept_downloads=True,
+            **{"viewport": {"width": 1440, "height": 1000}, **settings},
+        )
+        context.set_default_timeout(60_000)
+        try:
+            yield context
+        finally:
+            context.close()
+
+
+def shot(page: Any, name: str, *, whole: bool = True) -> None:
+    """Keep a picture of the page, where pictures are kept."""
+    if SHOTS:
+        Path(SHOTS).mkdir(parents=True, exist_ok=True)
+        page.wait_for_timeout(400)
+        page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
+
+
+def begin(page: Any, server: Server, sample: str = "pilot-station") -> str:
+    """Begin with a sample; the address of its steps."""
+    page.goto(server.address)
+    page.click(f"[data-sample={sample}]")
+    page.wait_for_selector("svg.drawing")
+    return str(page.url).rsplit("/", 1)[0]
+
+
+def fill_of(page: Any, pane: str) -> str:
+    """The colour a pane is shown in."""
+    return str(page.get_attribute(f"#p-{pane}", "fill"))
+
+
+def panes_of(page: Any) -> list[str]:
+    """Ids of all panes that are shown."""
+    return [
+        str(i) for i in page.eval_on_selector_all("[data-pane]", "e => e.map(x => x.dataset.pane)")
+    ]

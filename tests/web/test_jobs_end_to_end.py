@@ -1,0 +1,293 @@
+"""The whole job in a real browser."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+from typing import Any
+
+from tests.web.browser import (
+    ROOT,
+    Server,
+    begin,
+    fill_of,
+    needs_browser,
+    panes_of,
+    serving,
+    shot,
+)
+
+pytestmark = needs_browser
+RUBY = "[data-glass=ruby]"
+
+
+def save_zip(page: Any, address: str) -> zipfile.ZipFile:
+    """Make the pack and save it."""
+    page.goto(f"{address}/pack")
+    page.get_by_role("button", name="Make").click()
+    with page.expect_download() as waiting:
+        page.click("#save-zip")
+    return zipfile.ZipFile(io.BytesIO(Path(waiting.value.path()).read_bytes()))
+
+
+def test_from_a_sample_to_the_zip_and_the_command_line_makes_the_same(
+    page: Any, server: Server, tmp_path: Path
+) -> None:
+    page.goto(server.address)
+    page.wait_for_function("[...document.images].every(i => i.complete && i.naturalWidth)")
+    shot(page, "start")
+    address = begin(page, server)
+    shot(page, "drawing")
+    page.goto(f"{address}/glass")
+    page.click(RUBY)
+    pane = panes_of(page)[5]
+    before = fill_of(page, pane)
+    page.click(f"#p-{pane}")
+    page.wait_for_function(
+        "([p, c]) => document.getElementById('p-' + p).getAttribute('fill') != c",
+        arg=[pane, before],
+    )
+    shot(page, "glass", whole=False)
+    for step, sign in (("frame", "svg.exploded"), ("printer", "#set-printer")):
+        page.goto(f"{address}/{step}")
+        page.wait_for_selector(sign)
+        shot(page, step)
+    archive = save_zip(page, address)
+    page.wait_for_selector("text=checks hold")
+    shot(page, "pack")
+    archive.extractall(tmp_path / "out")
+    made = json.loads((tmp_path / "out/pack/report.json").read_text())
+    assert next(p for p in made["panes"] if p["id"] == pane)["glass"] == "ruby"
+    assert all(check["ok"] for check in made["verified"])
+
+    subprocess.run(
+        [sys.executable, "-m", "glasswork", "compose", "--project", "project.toml", "-o", "again"],
+        cwd=tmp_path / "out",
+        check=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "SOURCE_DATE_EPOCH": "1700000000"},
+        capture_output=True,
+    )
+    first, second = tmp_path / "out/pack", tmp_path / "out/again"
+    names = {p.relative_to(first).as_posix() for p in first.rglob("*") if p.is_file()}
+    assert names == {p.relative_to(second).as_posix() for p in second.rglob("*") if p.is_file()}
+    for name in names - {"report.json"}:
+        assert (first / name).read_bytes() == (second / name).read_bytes(), name
+    again = json.loads((second / "report.json").read_text())
+    assert {**made, "timings_s": 0} == {**again, "timings_s": 0}
+
+
+def test_an_own_drawing_with_a_fault_is_repaired_coloured_and_composed(
+    page: Any, server: Server, faulty: Path
+) -> None:
+    page.goto(server.address)
+    page.set_input_files("#up-drawing", faulty)
+    page.wait_for_selector("svg.drawing")
+    assert page.locator(".findings .warning, .findings .decision").count() >= 1
+    assert page.locator(".pin").count() >= 1
+    before = page.locator(".paper-panes path").count()
+    shot(page, "drawing-fault")
+    page.get_by_role("button", name="Show a repair").click()
+    page.wait_for_selector("text=after:")
+    shot(page, "drawing-repair")
+    page.get_by_role("button", name="Take the repaired drawing").click()
+    page.wait_for_function(
+        "n => document.querySelectorAll('svg.drawing .paper-panes path').length > n", arg=before
+    )
+    address = page.url.rsplit("/", 1)[0]
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    assert len(panes_of(page)) == before + 1 == 5
+    page.click("[data-glass=cobalt]")
+    for pane in panes_of(page):
+        page.click(f"#p-{pane}")
+    page.wait_for_function(
+        "[...document.querySelectorAll('[data-pane]')].every("
+        "p => /obalt/.test(p.getAttribute('aria-label')))"
+    )
+    report = json.loads(save_zip(page, address).read("pack/report.json"))
+    assert {pane["glass"] for pane in report["panes"]} == {"cobalt"}
+
+
+def test_a_member_is_printed_and_its_role_changed_by_choosing_it(page: Any, server: Server) -> None:
+    begin(page, server)
+    page.locator(".member.border").first.dispatch_event("click")
+    page.select_option("#member-made", "printed")
+    page.wait_for_selector(".member.border.printed")
+    page.locator(".member.lead").first.dispatch_event("click")
+    page.wait_for_selector("#member-role")
+    label = page.locator("label:has(#member-role) span").inner_text()
+    page.select_option("#member-role", "bar")
+    page.wait_for_function("!document.querySelector('.member.lead.chosen')")
+    page.wait_for_selector(".member.bar")
+    assert "drawn like it" in label
+
+
+def test_views_films_and_brightness_show_other_colours(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    pane = panes_of(page)[20]
+    seen = {"lit": fill_of(page, pane)}
+    for view in ("By day", "From the back", "Printed by hand"):
+        page.get_by_role("button", name=view).click()
+        page.wait_for_selector(f".seg button[aria-pressed=true]:has-text('{view}')")
+        page.wait_for_timeout(300)
+        seen[view] = fill_of(page, pane)
+        shot(page, f"glass-{view.lower().replace(' ', '-')}", whole=False)
+    assert seen["From the back"] == seen["lit"]
+    assert len({seen["lit"], seen["By day"], seen["Printed by hand"]}) == 3
+    page.get_by_role("button", name="Lit", exact=True).click()
+    for name in ("1 film", "3 films"):
+        page.get_by_role("button", name=name).click()
+        page.wait_for_timeout(300)
+        seen[name] = fill_of(page, pane)
+    assert len({seen["lit"], seen["1 film"], seen["3 films"]}) == 3
+    page.fill("input[type=range]", "0.5")
+    page.wait_for_timeout(500)
+    dark = fill_of(page, pane)
+    assert int(dark[1:3], 16) <= int(seen["3 films"][1:3], 16)
+    assert dark != seen["3 films"]
+
+
+def test_undo_and_redo_by_button_and_key(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    pane = panes_of(page)[0]
+    before = fill_of(page, pane)
+    page.click(RUBY)
+    page.click(f"#p-{pane}")
+    wait = "([p, c, same]) => (document.getElementById('p-' + p).getAttribute('fill') == c) == same"
+    page.wait_for_function(wait, arg=[pane, before, False])
+    ruby = fill_of(page, pane)
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_function(wait, arg=[pane, before, True])
+    page.get_by_role("button", name="Redo").click()
+    page.wait_for_function(wait, arg=[pane, ruby, True])
+    page.keyboard.press("Control+z")
+    page.wait_for_function(wait, arg=[pane, before, True])
+    page.reload()
+    page.wait_for_selector("svg.window")
+    page.keyboard.press("Control+Shift+z")
+    page.wait_for_function(wait, arg=[pane, ruby, True])
+
+
+def test_several_panes_and_all_alike(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    first, second, *_ = panes_of(page)
+    page.click(f"#p-{first}")
+    page.click(f"#p-{second}", modifiers=["Shift"])
+    page.wait_for_function(
+        "document.querySelectorAll('[data-pane][aria-selected=true]').length == 2"
+    )
+    page.click(RUBY)
+    page.wait_for_function(
+        "ps => ps.every(p => /ruby/i.test(document.getElementById('p-' + p).ariaLabel))",
+        arg=[first, second],
+    )
+    alike = page.locator("[data-pane][aria-label*='uby']").count()
+    page.check("#alike")
+    page.click(f"#p-{first}")
+    page.wait_for_function(
+        "document.querySelectorAll('[data-pane][aria-selected=true]').length > 1"
+    )
+    assert page.locator("[data-pane][aria-selected=true]").count() <= alike
+
+
+def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    other = browser.new_page()
+    other.goto(f"{address}/glass")
+    other.wait_for_selector("svg.window")
+    pane = panes_of(page)[3]
+    page.click(RUBY)
+    page.click(f"#p-{pane}")
+    wait = "([p, c]) => document.getElementById('p-' + p).getAttribute('fill') == c"
+    page.wait_for_function(
+        "p => /ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
+    )
+    other.wait_for_function(wait, arg=[pane, fill_of(page, pane)])
+    other.keyboard.press("Control+z")
+    page.wait_for_function(
+        "p => !/pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
+    )
+    assert fill_of(page, pane) == fill_of(other, pane)
+    other.close()
+
+
+def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None:
+    with serving(tmp_path / "home") as server:
+        address = begin(page, server)
+        page.goto(f"{address}/glass")
+        page.wait_for_selector("svg.window")
+        page.click(RUBY)
+        chosen = panes_of(page)[:7]
+        for pane in chosen:
+            page.click(f"#p-{pane}")
+        page.wait_for_function(
+            "ps => ps.every(p => /pilot-flag/i.test(document.getElementById('p-' + p).ariaLabel))",
+            arg=chosen,
+        )
+        page.goto(f"{address}/pack")
+        page.get_by_role("button", name="Make").click()
+        page.wait_for_selector("progress")
+        server.kill()
+        server.start()
+        folder = next((tmp_path / "home" / "projects").glob("[0-9a-f]*"))
+        assert not (folder / "pack").exists()
+        page.goto(f"{address}/glass")
+        page.wait_for_selector("svg.window")
+        for pane in chosen:
+            label = page.get_attribute(f"#p-{pane}", "aria-label")
+            assert "Pilot-flag ruby" in label
+        page.keyboard.press("Control+z")
+        page.wait_for_function(
+            "p => !/pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)",
+            arg=chosen[-1],
+        )
+        assert zipfile.ZipFile.namelist(save_zip(page, address))
+
+
+def test_a_pack_in_the_making_is_stopped(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/pack")
+    page.get_by_role("button", name="Make").click()
+    page.get_by_role("button", name="Stop").click()
+    page.wait_for_selector("text=stopped; nothing was written")
+    folder = server.home / "projects" / address.rsplit("/", 1)[1]
+    assert not (folder / "pack").exists()
+
+
+def test_an_exported_project_comes_back_in(page: Any, server: Server, tmp_path: Path) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    page.click(RUBY)
+    pane = panes_of(page)[2]
+    page.click(f"#p-{pane}")
+    page.wait_for_function(
+        "p => /pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
+    )
+    page.goto(f"{address}/pack")
+    with page.expect_download() as waiting:
+        page.get_by_role("link", name="Save the project").click()
+    file = tmp_path / "project.zip"
+    waiting.value.save_as(file)
+    page.goto(server.address)
+    page.get_by_text("Bring in a project").click()
+    page.set_input_files("#up-project", file)
+    page.wait_for_selector("svg.drawing")
+    fresh = page.url.rsplit("/", 1)[0]
+    assert fresh != address
+    page.goto(f"{fresh}/glass")
+    page.wait_for_selector("svg.window")
+    assert "Pilot-flag ruby" in page.get_attribute(f"#p-{pane}", "aria-label")
