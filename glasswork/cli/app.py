@@ -13,7 +13,6 @@ from glasswork.cli.faults import run_with_exit_codes
 COMMANDS: Final = {
     "compose": "Make a pack from a drawing: film prints, frame cuts, previews, guide.",
     "inspect": "Look a drawing over and mark what stands in the way of a window.",
-    "draw": "Draw a window from measures: arches, lights, tracery, quarries, roses.",
     "strip": "Write the strip that calibrates printer, ink and film.",
     "calibrate": "Turn readings of a strip into a printer profile.",
     "reach": "Draw what one, two and three films can reach.",
