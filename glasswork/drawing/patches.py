@@ -38,7 +38,10 @@ class Patch:
 def patch_faces(
     net: Net, strokes: Sequence[Stroke], chains: Sequence[Chain], *, rough: Ints, outer: bool
 ) -> Patch | None:
-    """Glass and lead of the rough faces; None if a face is too large, or the outer edge cannot be made out."""
+    """Glass and lead of the rough faces.
+
+    None, if a face is too large, or the outer edge cannot be made out.
+    """
     patch = Patch()
     if not len(rough) and not outer:
         return patch

@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 from glasswork.errors import ReadError
 from glasswork.model.geometry import Affine, Point, Region, Regions
 from glasswork.model.window import LineArt, Mark
-from glasswork.planar import Area, filled
+from glasswork.planar import Area, Pen, drawn, filled
 from glasswork.readers.css import INHERITED, Sheets
 from glasswork.readers.svg_frame import Frame, fitted, length, root_frame
 from glasswork.readers.svg_paint import Paints
@@ -37,6 +37,8 @@ MOST_POINTS = 400_000
 """Corners of all shapes together, curves made straight."""
 FLATNESS_MM = 0.005
 REACH_MM = 1e6
+DISTORTED = 1.002
+"""A map that scales one way by 1.065 times the other; strokes under less are even enough."""
 _SILENT = frozenset(
     {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "filter"}
 ).union(("radialGradient", "metadata", "title", "desc", "style", "script", "foreignObject", "font"))
@@ -232,11 +234,13 @@ class _Drawing:
             stroke=stroke,
             names=state.names,
         )
+        fixed = False
         if stroke is not None:
             fixed = own.get("vector-effect") == "non-scaling-stroke"
             mark = self._stroked(mark, style, state, width=width, fixed=fixed)
-        if mark.fill is not None or mark.stroke is not None:
-            self.marks += _clipped(mark, state.clip)
+        for part in [mark] if fixed else _evened(mark, state.ctm):
+            if part.fill is not None or part.stroke is not None:
+                self.marks += _clipped(part, state.clip)
 
     def _flat(self, element: Element, state: _State) -> tuple[tuple[tuple[Point, ...], bool], ...]:
         found = []
@@ -291,7 +295,7 @@ class _Drawing:
     def _stroked(
         self, mark: Mark, style: dict[str, str], state: _State, *, width: float, fixed: bool
     ) -> Mark:
-        """The mark with its stroke; a stroke that the map distorts becomes an area."""
+        """The mark with its stroke, as wide as it is on average where the map distorts it."""
         a, b, c, d, _, _ = state.ctm
         scale = 1.0 if fixed else sqrt(abs(a * d - b * c))
         if fixed:
@@ -364,6 +368,26 @@ class _Drawing:
             return None
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _evened(mark: Mark, ctm: Affine) -> list[Mark]:
+    """The mark; its stroke as an area if the map draws it wider one way than the other."""
+    a, b, c, d, _, _ = ctm
+    half = (a * a + b * b + c * c + d * d) / 2.0
+    det = abs(a * d - b * c)
+    if mark.stroke is None or mark.dashes_mm or det <= 0.0 or half <= DISTORTED * det:
+        return [mark]
+    back = ctm.inverse()
+    pen = Pen(
+        width_mm=mark.width_mm / sqrt(det),
+        cap="flat" if mark.cap == "butt" else "round" if mark.cap == "round" else "square",
+        join="mitre" if mark.join == "miter" else "round" if mark.join == "round" else "bevel",
+        mitre_limit=mark.miter_limit,
+    )
+    lines = [(back.ring(points), closed) for points, closed in mark.paths]
+    area = drawn(lines, [pen] * len(lines)).joined().mapped(ctm)
+    alone = replace(mark, stroke=None, width_mm=0.0)
+    return [alone, replace(alone, area=area.regions(), fill=mark.stroke)]
 
 
 def _covered(rings: list[tuple[Point, ...]], *, nonzero: bool) -> Regions:
