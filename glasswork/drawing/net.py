@@ -82,6 +82,8 @@ def build_net(strokes: Sequence[Stroke]) -> Net | None:
     An end that stops within the width of another line is drawn on to its middle.
     """
     drawn, owner = segments_of(strokes)
+    if not len(drawn):
+        return None
     width = np.array([s.pen.width_mm for s in strokes])
     cap = np.array([0.0 if s.pen.cap == "flat" else 0.5 for s in strokes])
     ends = noded(drawn)
@@ -189,6 +191,9 @@ def _traced(ends: Floats, source: Ints) -> Net | None:
     starts = np.concatenate([ends[:, 0], ends[:, 1]])
     stops = np.concatenate([ends[:, 1], ends[:, 0]])
     cross = starts[:, 0] * stops[:, 1] - stops[:, 0] * starts[:, 1]
+    sizes = np.bincount(face, weights=cross, minlength=len(rings)) / 2.0
+    if not (sizes > 0.0).any():
+        return None
     return Net(
         ends=ends,
         source=source,
@@ -196,7 +201,7 @@ def _traced(ends: Floats, source: Ints) -> Net | None:
         following=following,
         face=face,
         rings=rings,
-        sizes=np.bincount(face, weights=cross, minlength=len(rings)) / 2.0,
+        sizes=sizes,
         loose=np.concatenate(loose) if loose else np.empty((0, 2, 2)),
         loose_source=np.concatenate(loose_source) if loose else np.empty(0, dtype=np.intp),
     )

@@ -31,6 +31,8 @@ class Tip:
 def loose_tips(strokes: Sequence[Stroke], net: Net | None) -> tuple[Tip, ...]:
     """Ends that no other line touches and that lie in no other line's width."""
     drawn, owner = segments_of(strokes)
+    if not len(drawn):
+        return ()
     width = np.array([s.pen.width_mm for s in strokes])
     cap = np.array([0.0 if s.pen.cap == "flat" else 0.5 for s in strokes])
     ends = noded(drawn)

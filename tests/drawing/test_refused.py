@@ -96,3 +96,16 @@ def test_a_clearance_that_leaves_nothing_is_refused() -> None:
     sizing = Sizing(opening_mm=(40.0, 50.0), clearance_mm=25.0)
     with pytest.raises(GlassworkError, match="leaves nothing"):
         make_window(read_design(data, name="a.svg"), roles={}, sizing=sizing)
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["M5 5L5 5", "M5 5Z", "M5 5L9 5L5 5Z", "M5 5L9 5L7 5Z", "M5 5L5.0000001 5L5 5.0000001Z"],
+)
+def test_lines_without_extent_are_refused_not_tripped_over(path: str) -> None:
+    data = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" viewBox="0 0 60 80">'
+        f'<path d="{path}" fill="none" stroke="#000" stroke-width="1"/></svg>'
+    ).encode()
+    with pytest.raises(GlassworkError, match=r"a\.svg"):
+        make_window(read_design(data, name="a.svg"), roles={}, sizing=Sizing())
