@@ -13,7 +13,7 @@ from glasswork.drawing.net import Net
 from glasswork.drawing.tips import loose_tips
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region
-from glasswork.model.window import LineArt, Role, Window
+from glasswork.model.window import LineArt, Member, Role, Window
 from glasswork.planar import Area, AreaSet, lines_at
 
 MOST_OF_A_KIND = 200
@@ -95,7 +95,9 @@ def overlapping_strokes(name: str, strokes: Sequence[Stroke], net: Net | None) -
         - way[which, 1] * (middles[at] - net.ends[which, 0])[:, 0]
     )
     limit = (widths[at] + widths[which]) / 2.0
-    close = apart & (cross < 0.17) & (across < limit - 1e-3) & (long[at] > widths[at])
+    along = ((middles[at] - net.ends[which, 0]) * way[which]).sum(axis=1)
+    beside = (along > 0.0) & (along < long[which])
+    close = apart & beside & (cross < 0.09) & (across < limit - 1e-3) & (long[at] > 2.0 * limit)
     seen: set[tuple[int, int]] = set()
     found = []
     for k in np.flatnonzero(close).tolist():
@@ -144,18 +146,24 @@ def small_panes(window: Window, pane_mm: float, pane_mm2: float) -> list[Finding
 
 
 def thin_leads(window: Window, cut_mm: float) -> list[Finding]:
-    """Leads narrower than can be cut; they will be printed."""
-    found = [
-        Finding(
-            severity=Severity.WARNING if member.role is not Role.LEAD else Severity.NOTE,
-            where=f"{window.name}, {member.role.value} {member.id}",
-            what=f"{member.width_mm:.2f} mm wide, {cut_mm:g} mm can be cut",
-            hint="it will be printed; draw it wider to have it cut",
-            place=halfway(member.centreline) if member.centreline else None,
+    """Leads narrower than can be cut, those of one role and width together; they are printed."""
+    groups: dict[tuple[Role, float], list[Member]] = {}
+    for member in window.members:
+        if member.width_mm < cut_mm - 1e-9 and member.role is not Role.PAINT:
+            groups.setdefault((member.role, round(member.width_mm, 2)), []).append(member)
+    found = []
+    for (role, width), members in groups.items():
+        first = members[0]
+        more = f" and {len(members) - 1} more" if len(members) > 1 else ""
+        found.append(
+            Finding(
+                severity=Severity.NOTE if role is Role.LEAD else Severity.WARNING,
+                where=f"{window.name}, {role.value} {first.id}{more}",
+                what=f"{width:.2f} mm wide, {cut_mm:g} mm can be cut",
+                hint="it will be printed; draw it wider to have it cut",
+                place=halfway(first.centreline) if first.centreline else None,
+            )
         )
-        for member in window.members
-        if member.width_mm < cut_mm - 1e-9 and member.role is not Role.PAINT
-    ]
     return _capped(found, window.name, "thin leads")
 
 

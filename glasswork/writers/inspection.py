@@ -22,7 +22,7 @@ _MEMBERS = {
     Role.PAINT: "#7a5c3a",
 }
 _GLASS = "#e9eef2"
-LISTED = 60
+LISTED = 24
 """Findings that are written out beside the drawing; all are marked."""
 
 
