@@ -13,7 +13,7 @@ from fastapi import FastAPI, Request
 from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
 
-from glasswork.errors import GlassworkError, ReadError
+from glasswork.errors import GlassworkError, PackError, ReadError
 from glasswork.web.bundle import MOST_BYTES, export_project, folder_files, import_project, zip_of
 from glasswork.web.crew import Crew
 from glasswork.web.guard import App, Guard
@@ -117,6 +117,18 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
         except GlassworkError as fault:
             return refused(fault)
         return JSONResponse({"said": f"{read.patches} patches read"})
+
+    @app.post("/up/{project_id}/pack")
+    async def pack(project_id: str) -> Response:
+        """Begin to make the pack: 202 if it is being made or waits, 409 if too many wait."""
+        try:
+            session = sessions.get(project_id)
+            if sessions.crew.waiting >= sessions.crew.waiting_limit:
+                raise PackError("pack", f"{sessions.crew.waiting} jobs are waiting", "try later")
+            session.start_pack()
+        except GlassworkError as fault:
+            return refused(fault, 409)
+        return JSONResponse({"said": "the pack is being made"}, status_code=202)
 
     @app.get("/file/{project_id}/{kind}")
     async def file(project_id: str, kind: str) -> Response:

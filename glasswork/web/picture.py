@@ -167,10 +167,10 @@ def exploded_svg(sketch: Sketch, frame: FrameSketch, fills: Mapping[str, str]) -
     )
     order = [*front, film, *rest]
     dx, dy = 0.78 * width, 0.07 * height
-    total_w = 0.72 * width + dx * (len(order) - 1) + 0.16 * width
+    total_w = 0.72 * width + dx * (len(order) - 1) + 0.3 * width
     total_h = height * 1.1 + dy * (len(order) - 1) + 0.09 * total_w + 0.08 * width
     parts, names = [], []
-    size = 0.03 * max(total_w, total_h / 1.2)
+    size = 0.02 * max(total_w, total_h / 1.2)
     for number, (name, body) in reversed(list(enumerate(order))):
         x, y = dx * number + 0.08 * width, dy * (len(order) - 1 - number) + 0.08 * height
         parts.append(

@@ -51,7 +51,7 @@ def register(sessions: Sessions) -> None:
 
 
 def _lost(text: str) -> None:
-    with tag("main", id="main"):
+    with tag("div", cls="work", id="main"):
         tag("h1", "Not here")
         fault(text)
         link("All projects", "/")

@@ -127,7 +127,7 @@ async def _offer(bench: Bench) -> None:
             for change in changes[:30]:
                 tag("li", change.what)
         before: Sketch = bench.state["sketch"]
-        with tag("div", cls="row"):
+        with tag("div", cls="row repair"):
             for name, sketch in (("before", before), ("after", after)):
                 with tag("figure", style="flex:1 1 8rem;margin:0"):
                     with tag("div", cls="paper"):

@@ -120,7 +120,7 @@ def frame_page(bench: Bench) -> Iterator[None]:
                         f"/bench/{session.record.id}/{step}",
                         aria_current="step" if step == bench.step else None,
                     )
-    with tag("main", id="main", tabindex="-1"):
+    with tag("div", cls="work", id="main", tabindex="-1"):
         yield
     tag("div", "saved on this machine with every step", id="status", role="status")
 

@@ -21,7 +21,7 @@ def build(sessions: Sessions) -> None:
     link("To the work", "#main", cls="skip")
     with tag("header", cls="head"):
         link("Glasswork", "/", cls="brand")
-    with tag("main", id="main", tabindex="-1"):
+    with tag("div", cls="work", id="main", tabindex="-1"):
         with tag("div", cls="intro"):
             tag("h1", "A small window, lit from behind")
             tag(

@@ -1,0 +1,147 @@
+"""The page by keys alone, by axe-core, and as wide as a phone.
+
+axe-core 4 comes with axe-playwright-python (MPL-2.0, for tests only).
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import Any
+
+import pytest
+
+from tests.web.browser import Server, begin, fill_of, needs_browser, panes_of, shot
+
+pytestmark = needs_browser
+
+STEPS = ("drawing", "glass", "printer", "frame", "pack")
+SIGNS = {
+    "drawing": "svg.drawing",
+    "glass": "svg.window",
+    "printer": "#set-printer",
+    "frame": "svg.exploded",
+    "pack": "#save-zip",
+}
+
+
+def serious(page: Any) -> list[str]:
+    """What axe-core finds serious or critical."""
+    pytest.importorskip("axe_playwright_python")
+    page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8"))
+    found = page.evaluate("async () => (await axe.run()).violations")
+    return [
+        f"{one['id']}: {node['html'][:160]}: {node['failureSummary'][:300]}"
+        for one in found
+        if one["impact"] in ("serious", "critical")
+        for node in one["nodes"]
+    ]
+
+
+def test_axe_finds_nothing_serious_on_any_page(page: Any, server: Server) -> None:
+    page.goto(server.address)
+    page.wait_for_selector("[data-sample]")
+    assert serious(page) == []
+    address = begin(page, server)
+    page.goto(f"{address}/pack")
+    page.get_by_role("button", name="Make").click()
+    page.wait_for_selector("progress")
+    assert serious(page) == []
+    for step in STEPS:
+        page.goto(f"{address}/{step}")
+        page.wait_for_selector(SIGNS[step])
+        assert serious(page) == [], step
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    page.get_by_role("button", name="By day").click()
+    page.wait_for_selector(".stage.unlit")
+    assert serious(page) == []
+
+
+def test_axe_does_find_a_fault_that_is_there(page: Any, server: Server) -> None:
+    page.goto(server.address)
+    page.evaluate(
+        "document.body.append(Object.assign(new Image(), {src: '/sample/kelp-rose.svg'}))"
+    )
+    assert any(text.startswith("image-alt") for text in serious(page))
+
+
+def tab_to(page: Any, selector: str) -> None:
+    """Press Tab until the element has the focus."""
+    for _ in range(140):
+        page.keyboard.press("Tab")
+        if page.evaluate("s => document.activeElement?.matches(s) ?? false", selector):
+            return
+    raise AssertionError(f"{selector} is not reached by Tab")
+
+
+def test_from_sample_to_pack_by_keys_alone(page: Any, server: Server) -> None:
+    page.goto(server.address)
+    page.wait_for_selector("[data-sample]")
+    tab_to(page, "[data-sample=salt-works]")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("svg.drawing")
+    tab_to(page, "[data-member]")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#member-made")
+    tab_to(page, "a.btn.main")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("svg.window")
+    tab_to(page, "[data-glass=ruby]")
+    page.keyboard.press("Space")
+    page.wait_for_selector("[data-glass=ruby][aria-pressed=true]")
+    page.reload()
+    page.wait_for_selector("svg.window")
+    tab_to(page, "[data-pane]")
+    first = page.evaluate("document.activeElement.dataset.pane")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowDown")
+    pane = page.evaluate("document.activeElement.dataset.pane")
+    assert pane != first
+    before = fill_of(page, pane)
+    page.keyboard.press("Enter")
+    page.wait_for_selector(f"#p-{pane}[aria-selected=true]")
+    tab_to(page, "[data-glass=ruby]")
+    page.keyboard.press("Enter")
+    page.wait_for_function(
+        "p => /pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
+    )
+    assert fill_of(page, pane) != before
+    page.wait_for_function("/ruby/i.test(document.getElementById('status').textContent)")
+    for sign in ("#set-printer", "svg.exploded", "text=Make the pack"):
+        tab_to(page, "a.btn.main")
+        page.keyboard.press("Enter")
+        page.wait_for_selector(sign)
+    tab_to(page, "button.btn.main")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#save-zip")
+    tab_to(page, "#save-zip")
+    with page.expect_download() as waiting:
+        page.keyboard.press("Enter")
+    assert waiting.value.suggested_filename == "Salt-works.zip"
+
+
+def test_every_page_fits_a_phone(browser: Any, server: Server) -> None:
+    tab = browser.new_page()
+    tab.set_viewport_size({"width": 390, "height": 844})
+    address = begin(tab, server)
+    for step in ("printer", "drawing", "glass", "frame"):
+        tab.goto(f"{address}/{step}")
+        tab.wait_for_selector(SIGNS[step])
+        over = tab.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert over <= 0, step
+        shot(tab, f"phone-{step}")
+    tab.goto(f"{address}/printer")
+    box = tab.locator("#up-strip").bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= 390
+    tab.close()
+
+
+def test_panes_say_their_glass(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    labels = [page.get_attribute(f"#p-{pane}", "aria-label") for pane in panes_of(page)]
+    assert len(labels) == 68
+    assert all("," in label for label in labels)
