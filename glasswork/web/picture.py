@@ -46,7 +46,7 @@ def window_svg(
     fills, labels : by pane id
     """
     width, height = sketch.size_mm
-    edge = 0.04 * max(width, height)
+    edge = 0.075 * max(width, height)
     panes = "".join(
         f'<path id="p-{escape(pane.id)}" data-pane="{escape(pane.id)}" d="{pane.d}" role="option" '
         f'aria-selected="false" tabindex="{0 if number == 0 else -1}" '
