@@ -16,6 +16,7 @@ from glasswork.writers.svg import GROUPS, OPERATIONS
 MILLIMETRES = 4
 """$INSUNITS of millimetres [dxf-units]."""
 DIGITS = 6
+CLASSES = ("ACDBPLACEHOLDER", "LAYOUT")
 
 
 def write_dxf(paths: Sequence[CutPath], size_mm: tuple[float, float], *, title: str) -> bytes:
@@ -37,6 +38,8 @@ def write_dxf(paths: Sequence[CutPath], size_mm: tuple[float, float], *, title: 
             for path in paths:
                 if path.operation == operation:
                     _add(document.modelspace(), path, size_mm[1])
+        for name in CLASSES:  # the package adds them out of a set, in an order that varies
+            document.classes.add_class(name)
         stream = StringIO()
         document.write(stream)
     finally:
