@@ -1,0 +1,298 @@
+"""Windows under one head: lights between mullions, tracery over them, quarries in them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from glasswork.drawing.drawn.arrange import Least, divide
+from glasswork.drawing.drawn.colours import NO_COLOURS, SCHEMES, Glazier
+from glasswork.drawing.drawn.curves import Arc, Curve, Line, Loop, circle, flat
+from glasswork.drawing.drawn.design import Design
+from glasswork.drawing.drawn.foils import FOILS, Round
+from glasswork.drawing.drawn.heads import SHAPES, Head, rise_of
+from glasswork.drawing.drawn.measures import (
+    LEAST_LIGHT_MM,
+    SCALES,
+    Measures,
+    choice,
+    count,
+    length,
+    ratio,
+)
+from glasswork.drawing.drawn.motifs import Bench, Pens, foiled
+from glasswork.drawing.drawn.patterns import PATTERNS
+from glasswork.drawing.drawn.specks import fill_specks
+from glasswork.drawing.drawn.strips import strip_along
+from glasswork.drawing.drawn.tracery import Opening, tracery
+from glasswork.errors import DrawingError
+from glasswork.model.geometry import Box
+from glasswork.model.window import Role
+
+TRACERIES = ("none", "intersecting", *FOILS, "triangle", "dagger")
+_TWO_CENTRED = ("equilateral", "lancet", "drop", "round")
+_SMALL = 0.08
+"""A cut quarry smaller than this share of a whole one joins its neighbour."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchedWindow:
+    """Parameters of a window under an arch, or under a flat head."""
+
+    width_mm: float | None = length("Width of the window.", panel=100.0, real=1200.0, least=10.0)
+    height_mm: float | None = length("Height of the window.", panel=160.0, real=1920.0, least=10.0)
+    rise: float | None = ratio("Rise of the head over its span; leave out for the usual one.")
+    lights: int = count("Openings side by side.", 1, 1, 4)
+    light_head: str = choice(
+        "Head of each light under tracery; auto takes round ones under round heads.",
+        "auto",
+        ("auto", *SHAPES),
+    )
+    tracery: str = choice("What fills the head above the lights.", "none", TRACERIES)
+    pattern: str = choice("Quarries in the lights.", "diamond", tuple(PATTERNS))
+    quarry_width_mm: float | None = length(
+        "Width of a quarry, about.", panel=8.5, real=101.6, least=0.5
+    )
+    quarry_height_mm: float | None = length(
+        "Height of a quarry.", panel=12.7, real=152.4, least=0.5
+    )
+    glass_border_mm: float | None = length("Strip of glass round each light.", panel=0.0, real=0.0)
+    roundel: str = choice("Foil in a round in the middle of each light.", "none", ("none", *FOILS))
+    bars: int = count("Saddle bars across the lights.", 0, 0, 12)
+    border_mm: float | None = length("Width of the border.", panel=4.0, real=100.0, least=0.2)
+    mullion_mm: float | None = length(
+        "Width of mullions and tracery.", panel=3.0, real=90.0, least=0.2
+    )
+    bar_mm: float | None = length("Width of a saddle bar.", panel=2.0, real=10.0, least=0.2)
+    lead_mm: float | None = length("Width of the leads.", panel=1.0, real=6.0, least=0.05)
+    colours: str = choice("Colours of the glass.", "tide", (*SCHEMES, NO_COLOURS))
+    scale: str = choice(
+        "Model scale: lengths are then those of the real window.",
+        "1:1",
+        tuple(f"1:{s}" for s in SCALES),
+    )
+    seed: int = count("Another number, other quarries in other tints.", 0, 0, 1_000_000)
+
+
+def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
+    """The window.
+
+    Raises: DrawingError, if the head, the lights or the border leave no room
+    """
+    measures = Measures(params, scale=int(params.scale[2:]))
+    wide, high = measures.sure("width_mm"), measures.sure("height_mm")
+    pens = Pens(
+        border=measures.lead("border_mm"),
+        mullion=measures.lead("mullion_mm"),
+        bar=measures.lead("bar_mm"),
+        lead=measures.lead("lead_mm"),
+    )
+    rise = wide * rise_of(head, params.rise, where=f"{title}, rise")
+    _check(params, pens, (wide, high, rise), title)
+    design = Design(title=title, width_mm=wide, height_mm=high)
+    bench = Bench(design=design, glazier=Glazier(params.colours, params.seed), pens=pens)
+    arch = Head(name=head, left=0.0, right=wide, spring=rise, rise_mm=rise).under_mitre(pens.border)
+    inset = pens.border - pens.mullion / 2.0 if _has_mullions(params) else pens.border / 2.0
+    opening = Opening(
+        arch=arch,
+        inset=inset,
+        bottom=high,
+        lights=params.lights,
+        light_head=_light_head(params, head),
+        border_mm=pens.border,
+    )
+    zones = _zones(bench, opening, params, title)
+    rims = pens.mullion if _has_mullions(params) else pens.border
+    for zone in zones:
+        _glaze(bench, zone, params, (measures, rims))
+    _bars(bench, params, opening, (measures, zones))
+    design.lead(arch.loop(high, pens.border / 2.0), Role.BORDER, pens.border)
+    design.notes += measures.notes
+    fill_specks(design)
+    return design
+
+
+def _has_mullions(params: ArchedWindow) -> bool:
+    return params.lights > 1 or params.tracery != "none"
+
+
+def _light_head(params: ArchedWindow, head: str) -> str:
+    if params.light_head != "auto":
+        return params.light_head
+    return "round" if head in ("round", "segmental", "square") else "equilateral"
+
+
+def _check(params: ArchedWindow, pens: Pens, size: tuple[float, float, float], where: str) -> None:
+    wide, high, rise = size
+    room = high - rise - 2.0 * pens.border
+    if room < LEAST_LIGHT_MM:
+        raise DrawingError(
+            where,
+            f"the head rises {rise:.4g} mm of {high:.4g} mm: {max(room, 0.0):.3g} mm are left "
+            f"for the lights, under {LEAST_LIGHT_MM:g} mm",
+            "make the window taller, or its rise less",
+        )
+    glass = (wide - 2.0 * pens.border - (params.lights - 1) * pens.mullion) / params.lights
+    if glass < LEAST_LIGHT_MM:
+        raise DrawingError(
+            where,
+            f"each light would be {glass:.3g} mm wide, under {LEAST_LIGHT_MM:g} mm",
+            "fewer lights, or thinner border and mullions",
+        )
+    if _has_mullions(params) and pens.border < pens.mullion:
+        raise DrawingError(
+            where,
+            f"the border of {pens.border:g} mm is thinner than the mullions of {pens.mullion:g} mm",
+            "make the border at least as wide",
+        )
+
+
+# -- where the glass goes -----------------------------------------------------------------------
+
+
+def _zones(bench: Bench, opening: Opening, params: ArchedWindow, where: str) -> tuple[Loop, ...]:
+    """The lights' openings, by the middles of what is round them; tracery is drawn."""
+    if params.tracery == "none":
+        return _plain(bench, opening)
+    if params.tracery == "intersecting":
+        return _intersecting(bench, opening, where)
+    return tracery(bench, opening, params.tracery, where=where)
+
+
+def _plain(bench: Bench, opening: Opening) -> tuple[Loop, ...]:
+    """Mullions go straight up to the head."""
+    lines = [Line((x, opening.arch.spring - opening.arch.rise_mm), (x, opening.sill))
+             for x in opening.mullions]  # fmt: skip
+    parted = divide(opening.loop, lines)
+    for run in parted.leads:
+        bench.design.lead(_into_border(run, opening), Role.MULLION, bench.pens.mullion)
+    return parted.panes
+
+
+def _intersecting(bench: Bench, opening: Opening, where: str) -> tuple[Loop, ...]:
+    """Each mullion parts in two arcs as wide as the window's own; they cross each other."""
+    arch = opening.arch
+    if arch.name not in _TWO_CENTRED or opening.lights < 2:
+        raise DrawingError(
+            where,
+            "intersecting tracery needs two lights or more under an equilateral, lancet, drop or "
+            "round head",
+            "choose another tracery",
+        )
+    first = arch.arcs(opening.inset)[0]
+    assert isinstance(first, Arc)
+    leads: list[Curve] = []
+    for x in opening.mullions:
+        leads.append(Line((x, opening.sill), (x, arch.spring)))
+        for side in (1.0, -1.0):
+            start, sweep = (3.141592653589793, 1.7) if side > 0.0 else (0.0, -1.7)
+            leads.append(Arc((x + side * first.radius, arch.spring), first.radius, start, sweep))
+    parted = divide(opening.loop, leads)
+    for run in parted.leads:
+        bench.design.lead(_into_border(run, opening), Role.MULLION, bench.pens.mullion)
+    lights: list[Loop] = []
+    heads: list[Loop] = []
+    for pane in parted.panes:
+        low = max(curve.start[1] for curve in pane)
+        (lights if low > opening.sill - 1e-6 else heads).append(pane)
+    for index, pane in enumerate(heads):
+        bench.design.paint(pane, bench.glazier.petal(1, index))
+    return tuple(lights)
+
+
+def _into_border(run: Sequence[Curve], opening: Opening) -> tuple[Curve, ...]:
+    """A line that ends at the opening's sill carried on to the middle of the border."""
+    first = run[0]
+    deep = opening.bottom - opening.border_mm / 2.0
+    if len(run) == 1 and isinstance(first, Line):
+        ends = [(p[0], deep) if abs(p[1] - opening.sill) < 1e-6 else p for p in (first.a, first.b)]
+        return (Line(ends[0], ends[1]),)
+    return tuple(run)
+
+
+# -- glass in a light ---------------------------------------------------------------------------
+
+
+def _glaze(bench: Bench, zone: Loop, params: ArchedWindow, state: tuple[Measures, float]) -> None:
+    """Border strip, quarries and roundel of one light."""
+    measures, rim = state
+    lead, glazier, design = bench.pens.lead, bench.glazier, bench.design
+    inner, edge = zone, rim / 2.0
+    strip_mm = measures.sure("glass_border_mm")
+    if strip_mm > 0.0:
+        strip = strip_along(zone, edge + strip_mm + lead / 2.0, 3.0 * strip_mm)
+        if strip is None:
+            raise DrawingError(
+                design.title,
+                f"a glass border of {strip_mm:.3g} mm leaves nothing of a light",
+                "make it narrower",
+            )
+        for index, piece in enumerate(strip.pieces):
+            design.paint(piece, glazier.strip(index))
+        for cut in strip.cuts:
+            design.lead([cut], Role.LEAD, lead)
+        design.lead(strip.inner, Role.LEAD, lead)
+        inner, edge = strip.inner, lead / 2.0
+    box = Box.around(flat(inner))
+    glass = box.grown(-edge)
+    quarry = (measures.sure("quarry_width_mm"), measures.sure("quarry_height_mm"))
+    hole = _roundel(glass, params)
+    field = divide(
+        inner,
+        PATTERNS[params.pattern](glass, *quarry, 2.0 * edge),
+        holes=[circle(hole.centre, hole.radius)] if hole else [],
+        least=Least(
+            area_mm2=_SMALL * quarry[0] * quarry[1],
+            wide_mm=0.12 * min(quarry),
+            half_lead_mm=lead / 2.0,
+            half_rim_mm=edge,
+        ),
+    )
+    for pane in field.panes:
+        ys = [p[1] for p in flat(pane)]
+        middle = (min(ys) + max(ys)) / 2.0
+        design.paint(pane, glazier.field((box.bottom - middle) / max(box.height, 1e-9)))
+    for run in field.leads:
+        design.lead(run, Role.LEAD, lead)
+    if hole:
+        ring = circle(hole.centre, hole.radius)
+        design.paint(ring, glazier.part("medallion"))
+        design.lead(ring, Role.LEAD, lead)
+        foiled(bench, hole.centre, hole.radius, FOILS[params.roundel])
+
+
+def _roundel(glass: Box, params: ArchedWindow) -> Round | None:
+    if params.roundel == "none":
+        return None
+    radius = 0.36 * min(glass.width, glass.height)
+    return Round(centre=(glass.centre[0], glass.bottom - 0.42 * glass.height), radius=radius)
+
+
+def _bars(
+    bench: Bench,
+    params: ArchedWindow,
+    opening: Opening,
+    state: tuple[Measures, tuple[Loop, ...]],
+) -> None:
+    """Bars at equal distances across the lights, each moved to where quarries meet."""
+    if not params.bars or not state[1]:
+        return
+    measures, zones = state
+    apex = min(p[1] for zone in zones for p in flat(zone))
+    bottom = opening.bottom - bench.pens.border
+    row = measures.sure("quarry_height_mm")
+    strip = measures.sure("glass_border_mm")
+    base = bottom - (strip + bench.pens.lead if strip > 0.0 else 0.0)
+    hole = _roundel(Box.around(flat(zones[0])), params)
+    done: set[float] = set()
+    for index in range(1, params.bars + 1):
+        y = apex + (bottom - apex) * (index + 0.3) / (params.bars + 1.3)
+        if params.pattern not in ("none", "honeycomb"):
+            y = base - round((base - y) / row) * row
+        clear = hole is None or abs(y - hole.centre[1]) > hole.radius + bench.pens.bar
+        if clear and y not in done and y < bottom - bench.pens.bar:
+            done.add(y)
+            across = Line((opening.arch.left, y), (opening.arch.right, y))
+            for zone in zones:
+                for run in divide(zone, [across]).leads:
+                    bench.design.lead(run, Role.BAR, bench.pens.bar)

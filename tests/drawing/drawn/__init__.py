@@ -1,0 +1,1 @@
+"""Windows drawn from measures."""
