@@ -64,7 +64,7 @@ class ArchedWindow:
         "Width of mullions and tracery.", panel=3.0, real=90.0, least=0.2
     )
     bar_mm: float | None = length("Width of a saddle bar.", panel=2.0, real=10.0, least=0.2)
-    lead_mm: float | None = length("Width of the leads.", panel=1.0, real=6.0, least=0.05)
+    lead_mm: float | None = length("Width of the leads.", panel=0.9, real=6.0, least=0.05)
     colours: str = choice("Colours of the glass.", "tide", (*SCHEMES, NO_COLOURS))
     scale: str = choice(
         "Model scale: lengths are then those of the real window.",

@@ -36,7 +36,7 @@ class RoundWindow:
                          ("none", "plain", *FOILS))  # fmt: skip
     border_mm: float | None = length("Width of the border.", panel=4.0, real=100.0, least=0.2)
     mullion_mm: float | None = length("Width of rings and spokes.", panel=2.4, real=90.0, least=0.2)
-    lead_mm: float | None = length("Width of the leads.", panel=1.0, real=6.0, least=0.05)
+    lead_mm: float | None = length("Width of the leads.", panel=0.9, real=6.0, least=0.05)
     colours: str = choice("Colours of the glass.", "tide", (*SCHEMES, NO_COLOURS))
     scale: str = choice(
         "Model scale: lengths are then those of the real window.",
