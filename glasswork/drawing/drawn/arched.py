@@ -57,7 +57,12 @@ class ArchedWindow:
         "Height of a quarry.", panel=12.7, real=152.4, least=0.5
     )
     glass_border_mm: float | None = length("Strip of glass round each light.", panel=0.0, real=0.0)
-    roundel: str = choice("Foil in a round in the middle of each light.", "none", ("none", *FOILS))
+    roundel: str = choice(
+        "A round in the middle of each light: plain, or with a foil.",
+        "none",
+        ("none", "plain", *FOILS),
+    )
+    transoms: int = count("Mullions across the lights.", 0, 0, 4)
     bars: int = count("Saddle bars across the lights.", 0, 0, 12)
     border_mm: float | None = length("Width of the border.", panel=4.0, real=100.0, least=0.2)
     mullion_mm: float | None = length(
@@ -101,7 +106,7 @@ def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
         light_head=_light_head(params, head),
         border_mm=pens.border,
     )
-    zones = _zones(bench, opening, params, title)
+    zones = _transoms(bench, params, opening, _zones(bench, opening, params, title))
     rims = pens.mullion if _has_mullions(params) else pens.border
     for zone in zones:
         _glaze(bench, zone, params, (measures, rims))
@@ -113,7 +118,7 @@ def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
 
 
 def _has_mullions(params: ArchedWindow) -> bool:
-    return params.lights > 1 or params.tracery != "none"
+    return params.lights > 1 or params.transoms > 0 or params.tracery != "none"
 
 
 def _light_head(params: ArchedWindow, head: str) -> str:
@@ -157,6 +162,27 @@ def _zones(bench: Bench, opening: Opening, params: ArchedWindow, where: str) -> 
     if params.tracery == "intersecting":
         return _intersecting(bench, opening, where)
     return tracery(bench, opening, params.tracery, where=where)
+
+
+def _transoms(
+    bench: Bench, params: ArchedWindow, opening: Opening, lights: tuple[Loop, ...]
+) -> tuple[Loop, ...]:
+    """The lights parted by bars as strong as mullions, the lowest part the tallest."""
+    if not params.transoms:
+        return lights
+    top = max(min(p[1] for p in flat(light)) for light in lights)
+    top = max(top, opening.arch.spring)
+    share = (opening.sill - top) / (params.transoms + 0.75)
+    ys = [top + (k - 0.25) * share for k in range(1, params.transoms + 1)]
+    ends = (opening.arch.left, opening.arch.right)
+    across = [Line((ends[0], y), (ends[1], y)) for y in ys]
+    found: list[Loop] = []
+    for light in lights:
+        parted = divide(light, across)
+        found += parted.panes
+        for run in parted.leads:
+            bench.design.lead(run, Role.MULLION, bench.pens.mullion)
+    return tuple(found)
 
 
 def _plain(bench: Bench, opening: Opening) -> tuple[Loop, ...]:
@@ -236,7 +262,8 @@ def _glaze(bench: Bench, zone: Loop, params: ArchedWindow, state: tuple[Measures
     box = Box.around(flat(inner))
     glass = box.grown(-edge)
     quarry = (measures.sure("quarry_width_mm"), measures.sure("quarry_height_mm"))
-    hole = _roundel(glass, params)
+    lowest = box.bottom > bench.design.height_mm - 2.0 * bench.pens.border - strip_mm - edge
+    hole = _roundel(glass, params) if lowest else None
     field = divide(
         inner,
         PATTERNS[params.pattern](glass, *quarry, 2.0 * edge),
@@ -258,7 +285,8 @@ def _glaze(bench: Bench, zone: Loop, params: ArchedWindow, state: tuple[Measures
         ring = circle(hole.centre, hole.radius)
         design.paint(ring, glazier.part("medallion"))
         design.lead(ring, Role.LEAD, lead)
-        foiled(bench, hole.centre, hole.radius, FOILS[params.roundel])
+        if params.roundel in FOILS:
+            foiled(bench, hole.centre, hole.radius, FOILS[params.roundel])
 
 
 def _roundel(glass: Box, params: ArchedWindow) -> Round | None:
@@ -283,7 +311,8 @@ def _bars(
     row = measures.sure("quarry_height_mm")
     strip = measures.sure("glass_border_mm")
     base = bottom - (strip + bench.pens.lead if strip > 0.0 else 0.0)
-    hole = _roundel(Box.around(flat(zones[0])), params)
+    lowest = max(zones, key=lambda zone: max(p[1] for p in flat(zone)))
+    hole = _roundel(Box.around(flat(lowest)), params)
     done: set[float] = set()
     for index in range(1, params.bars + 1):
         y = apex + (bottom - apex) * (index + 0.3) / (params.bars + 1.3)

@@ -128,7 +128,8 @@ def _pieces(
             cuts[i].append(every[i][0].where(place))
             cuts[j].append(every[j][0].where(place))
     corners = _Corners()
-    edges = []
+    edges: list[_Edge] = []
+    drawn: set[tuple[int, int, int]] = set()
     for (curve, source), at in zip(every, cuts, strict=True):
         for t0, t1 in pairwise(sorted(min(1.0, max(0.0, t)) for t in at)):
             piece = curve.part(t0, t1)
@@ -136,9 +137,11 @@ def _pieces(
                 continue
             if source >= 0 and not _kept(piece, opening, holes):
                 continue
-            edges.append(
-                _Edge(piece, corners.number(piece.start), corners.number(piece.end), source)
-            )
+            a, b = corners.number(piece.start), corners.number(piece.end)
+            once = (min(a, b), max(a, b), corners.number(piece.at(0.5)))
+            if once not in drawn:
+                drawn.add(once)
+                edges.append(_Edge(piece, a, b, source))
     return edges, corners
 
 

@@ -206,7 +206,7 @@ def _in_segment(point: Point, arc: Arc) -> bool:
 
 
 def meetings(one: Curve, other: Curve) -> list[Point]:
-    """Places that both curves hold; touching places once. Stretches shared whole give none."""
+    """Places that both curves hold; touching places once; of a stretch they share, its ends."""
     if isinstance(one, Line) and isinstance(other, Line):
         found = _line_line(one, other)
     elif isinstance(one, Line) and isinstance(other, Arc):
@@ -217,6 +217,7 @@ def meetings(one: Curve, other: Curve) -> list[Point]:
         assert isinstance(one, Arc)
         assert isinstance(other, Arc)
         found = _circle_circle(one, other)
+    found += [other.start, other.end, one.start, one.end]
     return [p for p in found if one.distance_mm(p) < NEAR_MM and other.distance_mm(p) < NEAR_MM]
 
 

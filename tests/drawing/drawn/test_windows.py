@@ -286,3 +286,13 @@ def test_a_strip_and_what_it_leaves_make_the_opening() -> None:
     assert total == pytest.approx(1600.0, abs=1e-9)
     assert area_mm2(strip.inner) == pytest.approx(32.0**2)
     assert strip_along(_SQUARE, 25.0, 9.0) is None
+
+
+def test_leads_drawn_over_each_other_count_once() -> None:
+    leads = [
+        Line((0.0, 20.0), (40.0, 20.0)),
+        Line((30.0, 20.0), (10.0, 20.0)),
+        *polygon([(10.0, 20.0), (20.0, 5.0), (30.0, 20.0)]),
+    ]
+    field = divide(_SQUARE, leads)
+    assert sorted(round(area_mm2(pane), 6) for pane in field.panes) == [150.0, 650.0, 800.0]
