@@ -5,9 +5,11 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from glasswork.drawing.make import make_window
-from glasswork.drawing.trace import close_gaps, even_paper
+from glasswork.drawing.trace_gaps import close_gaps, line_ends
+from glasswork.drawing.trace_ink import find_ink
 from glasswork.errors import DrawingError
 from glasswork.model.geometry import Region
 from glasswork.model.window import Scan, Sizing, Window
@@ -45,7 +47,8 @@ def _grid(
     height, width = page.shape
     if turn_deg:
         turn = cv2.getRotationMatrix2D((width / 2, height / 2), turn_deg, 1.0)
-        page = cv2.warpAffine(page, turn, (width, height), borderValue=(235.0,))
+        turned = cv2.warpAffine(page, turn, (width, height), borderValue=(235.0,))
+        page = np.asarray(turned, np.float32)
     page *= 1.0 - shade * np.linspace(0, 1, width, dtype=np.float32)[None]
     page += rng.normal(0, noise, page.shape).astype(np.float32)
     grey = np.clip(page, 0, 255).astype(np.uint8)
@@ -88,32 +91,49 @@ def test_panes_and_members_tile_the_outline() -> None:
     assert (whole - Area.of(parts)).area_mm2 <= 1e-6 * whole.area_mm2
 
 
-def test_uneven_light_is_evened_out() -> None:
-    grey = _grid(shade=0.5).grey
-    even = even_paper(grey, mm_per_px=25.4 / DPI)
-    paper = even[5:40, 5:-5]
-    assert paper.min() > 235
-    assert int(grey[5:40, 5:-5].min()) < 130
+def test_ink_is_told_from_paper_in_uneven_light() -> None:
+    scan = _grid(shade=0.5)
+    ink = find_ink(scan.grey, mm_per_px=25.4 / DPI)
+    assert ink is not None
+    plain = find_ink(_grid().grey, mm_per_px=25.4 / DPI)
+    assert plain is not None
+    assert (ink.lines != plain.lines).mean() < 1e-4
+    paper = scan.grey[5:40, 5:-5]
+    assert int(paper.min()) < 130 < int(paper.max())
+
+
+def _closed(lines: NDArray[np.uint8], *, width_px: float, gap_px: float) -> int:
+    contours, _ = cv2.findContours(lines, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    return close_gaps(lines, line_ends(contours, width_px=width_px), gap_px=gap_px)
 
 
 def test_a_gap_is_bridged_by_a_line_no_wider_than_the_line() -> None:
     lines = np.zeros((60, 200), np.uint8)
-    lines[25:35, 10:90] = 1
-    lines[25:35, 100:190] = 1
-    closed, bridges = close_gaps(lines, gap_px=15.0)
-    assert bridges == 1
-    assert closed[30, 10:190].all()
-    assert closed[:24].sum() == 0
-    assert closed[36:].sum() == 0
+    lines[25:35, 10:90] = 255
+    lines[25:35, 100:190] = 255
+    assert _closed(lines, width_px=10.0, gap_px=15.0) == 1
+    assert lines[30, 10:190].all()
+    assert lines[:24].sum() == 0
+    assert lines[36:].sum() == 0
+
+
+def test_a_line_is_carried_on_to_the_line_before_it() -> None:
+    lines = np.zeros((200, 200), np.uint8)
+    lines[:, 150:160] = 255
+    lines[95:105, 10:141] = 255
+    assert _closed(lines, width_px=10.0, gap_px=15.0) == 1
+    assert lines[100, 10:160].all()
+    assert lines[:94, :149].sum() == 0
+    assert lines[106:, :149].sum() == 0
 
 
 def test_a_wider_gap_stays_open() -> None:
     lines = np.zeros((60, 200), np.uint8)
-    lines[25:35, 10:80] = 1
-    lines[25:35, 110:190] = 1
-    closed, bridges = close_gaps(lines, gap_px=15.0)
-    assert bridges == 0
-    assert (closed == lines).all()
+    lines[25:35, 10:80] = 255
+    lines[25:35, 120:190] = 255
+    before = lines.copy()
+    assert _closed(lines, width_px=10.0, gap_px=15.0) == 0
+    assert (lines == before).all()
 
 
 def test_coloured_panes_keep_their_colour() -> None:
