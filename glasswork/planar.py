@@ -696,15 +696,60 @@ def drawn(lines: Sequence[tuple[Sequence[Point], bool]], pens: Sequence[Pen]) ->
     for index, pen in enumerate(pens):
         kinds.setdefault((pen.cap, pen.join, pen.mitre_limit), []).append(index)
     for (cap, join, limit), chosen in kinds.items():
-        shapes[chosen] = _buffer(
-            shapes[chosen],
-            np.array([pens[index].width_mm / 2.0 for index in chosen]),
-            quad_segs=QUARTER_SEGMENTS,
-            cap_style=cap,
-            join_style=join,
-            mitre_limit=max(1.0, limit),
-        )
+        plain = shapes[chosen]
+        half = np.array([pens[index].width_mm / 2.0 for index in chosen])
+        look = {"quad_segs": QUARTER_SEGMENTS, "cap_style": cap, "mitre_limit": max(1.0, limit)}
+        shapes[chosen] = _buffer(plain, half, join_style=join, **look)
+        sharp = _over_limit(plain, max(1.0, limit)) if join == "mitre" else {}
+        for at, corners in sharp.items():
+            whole = _buffer(plain[at], half[at], join_style="bevel", **look)
+            pieces = _buffer(
+                np.array(_parted(plain[at], corners), dtype=object),
+                half[at],
+                join_style=join,
+                **look | {"cap_style": "flat"},
+            )
+            shapes[chosen[at]] = _sure(shapely.union_all, np.array([whole, *pieces], dtype=object))
     return AreaSet(shapes)
+
+
+def _over_limit(lines: Any, limit: float) -> dict[int, list[int]]:
+    """Corners too sharp to be mitred, which are cut square across: by line, their numbers.
+
+    The engine cuts such a corner off at the limit's length instead.
+    """
+    points, owner = shapely.get_coordinates(lines, return_index=True)
+    if len(points) < 3:
+        return {}
+    closed = shapely.get_type_id(lines) == shapely.GeometryType.LINEARRING
+    first = np.flatnonzero(np.append(True, owner[1:] != owner[:-1]))
+    size = np.diff(np.append(first, len(points)))
+    after, before = np.roll(points, -1, axis=0), np.roll(points, 1, axis=0)
+    before[first] = points[first + np.maximum(size - 2, 0)]
+    inner = np.ones(len(points), dtype=np.bool_)
+    inner[first + size - 1] = False
+    inner[first] = closed[owner[first]]
+    one, two = points - before, after - points
+    length = np.hypot(*one.T) * np.hypot(*two.T)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        turn = np.where(length > 0.0, (one * two).sum(axis=1) / length, 1.0)
+    found: dict[int, list[int]] = {}
+    for index in np.flatnonzero(inner & ((1.0 + turn) * limit**2 < 2.0)).tolist():
+        line = int(owner[index])
+        start = int(first[np.searchsorted(first, index, side="right") - 1])
+        found.setdefault(line, []).append(index - start)
+    return found
+
+
+def _parted(line: Any, corners: Sequence[int]) -> list[Any]:
+    """The line parted at some of its corners; a closed one begins at the first of them."""
+    points = shapely.get_coordinates(line)
+    cuts = list(corners)
+    if line.geom_type == "LinearRing":
+        points = np.concatenate([points[cuts[0] : -1], points[: cuts[0] + 1]])
+        cuts = [cut - cuts[0] for cut in cuts]
+    ends = sorted({0, *cuts, len(points) - 1})
+    return [LineString(points[a : b + 1]) for a, b in pairwise(ends)]
 
 
 def seen(painted: AreaSet, kept: Sequence[bool]) -> Area:

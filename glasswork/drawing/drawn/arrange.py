@@ -190,14 +190,14 @@ def _faces(edges: list[_Edge], corners: _Corners) -> list[_Face]:
             _, following, onward = around[k - 1]
             after[index, not ahead] = (following, onward)
     found: list[_Face] = []
-    open_ones = set(after)
-    while open_ones:
-        start = min(open_ones)
+    seen: set[tuple[int, bool]] = set()
+    for start in sorted(after):
+        if start in seen:
+            continue
         face = [start]
-        open_ones.discard(start)
         while (step := after[face[-1]]) != start:
             face.append(step)
-            open_ones.discard(step)
+        seen.update(face)
         if area_mm2(edges[i].curve if f else edges[i].curve.back() for i, f in face) > 0.0:
             found.append(face)
     return found
