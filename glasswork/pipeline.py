@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from glasswork.colour.backlight import plan_backlight
+from glasswork.colour.backlight import light_on_panel, plan_backlight
 from glasswork.colour.by_hand import by_hand_delta_e00
 from glasswork.colour.finish.panes import pane_pictures
 from glasswork.colour.finish.pictures import Glazing, glaze, lit_picture
@@ -136,12 +136,19 @@ def compose(
     panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo)
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
-        glazing = _glazing(panel, project, kit, cache)
+        glazing = glazing_of(panel, project, kit, cache)
         pictures = pane_pictures(glazing)
         scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
         look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
     with ThreadPoolExecutor(1) as aside:
-        previews = aside.submit(preview_files, panel.window, panel.films, panel.plan, look)
+        previews = aside.submit(
+            preview_files,
+            panel.window,
+            panel.films,
+            panel.plan,
+            look,
+            light=light_on_panel(panel.backlight, px_per_mm=1.0),
+        )
         with watch.stage("sheets"):
             papers, places = _papers(panel, project, kit, pictures=pictures, label=label)
         with watch.stage("files"):
@@ -243,7 +250,8 @@ def _followed(window: Window, chosen: Mapping[str, str]) -> Mapping[str, str]:
     return found | {key: chosen[key] for key in lost}
 
 
-def _glazing(panel: Panel, project: Project, kit: Kit, cache: Cache | None) -> Glazing:
+def glazing_of(panel: Panel, project: Project, kit: Kit, cache: Cache | None) -> Glazing:
+    """Every pane cut from its sheet of glass."""
     settings = FinishSettings(
         finish=project.finish,
         dpi=project.dpi,

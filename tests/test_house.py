@@ -22,9 +22,10 @@ ALLOWED: dict[str, set[str]] = {
     **dict.fromkeys(STAGES, _MID),
     "writers": _MID,
     "pipeline": _MID | set(STAGES) | {"writers", "verify"},
+    "showing": _MID | set(STAGES) | {"writers", "pipeline"},
     "verify": _MID | {"readers", "writers"},
-    "cli": _MID | set(STAGES) | {"writers", "pipeline", "verify", "web"},
-    "web": _MID | set(STAGES) | {"writers", "pipeline", "verify", "cli"},
+    "cli": _MID | set(STAGES) | {"writers", "pipeline", "showing", "verify", "web"},
+    "web": _MID | set(STAGES) | {"writers", "pipeline", "showing", "verify", "cli"},
     "__main__": {"cli"},
     "__init__": set(),
 }

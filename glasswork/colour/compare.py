@@ -17,8 +17,8 @@ from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.window import Window
 
-BY_HAND: Final = (1, 2)
-"""Films that a maker stacks by hand: one, and the same one doubled."""
+BY_HAND: Final = (1, 2, 3)
+"""Films that a maker stacks by hand: one, and the same one doubled and trebled."""
 
 
 def compare_films(

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from glasswork.model.film import Separation
 from glasswork.model.frame import CutDrawing, FramePlan
 from glasswork.model.project import Project
@@ -66,14 +69,20 @@ def cut_files(cuts: Cuts) -> dict[str, bytes]:
 
 
 def preview_files(
-    window: Window, separation: Separation, plan: FramePlan, glass: Picture | None
+    window: Window,
+    separation: Separation,
+    plan: FramePlan,
+    glass: Picture | None,
+    *,
+    light: NDArray[np.float32] | None = None,
 ) -> dict[str, bytes]:
     """The panel lit, in front light, and from the back.
 
     glass : the panes as seen lit, or None where they are flat
+    light : on the diffuser, see `preview_lit`
     """
     with ThreadPoolExecutor(WORKERS) as pool:
-        lit = pool.submit(preview_lit, window, separation, plan, glass=glass)
+        lit = pool.submit(preview_lit, window, separation, plan, glass=glass, light=light)
         back = pool.submit(preview_back, window, separation, plan, glass=glass)
         unlit = pool.submit(preview_unlit, window, separation, plan)
         return {

@@ -89,10 +89,11 @@ def preview_back(
     *,
     width_px: int = WIDTH_PX,
     glass: Picture | None = None,
+    turn_deg: float = 0.0,
 ) -> bytes:
     """The panel from behind, mirrored, held against a window."""
     film = _film(window, separation, plan, glass)
-    scene = View(width_px=width_px, behind=True).scene(plan, film)
+    scene = View(width_px=width_px, turn_deg=turn_deg, behind=True).scene(plan, film)
     return _encoded(hold_to_window(scene), scene)
 
 
@@ -103,6 +104,8 @@ def preview_misaligned(
     *,
     width_px: int = WIDTH_PX,
     off_mm: float | None = None,
+    turn_deg: float = 0.0,
+    light: NDArray[np.float32] | None = None,
 ) -> bytes:
     """The panel with its films moved as far as the tolerances allow, each another way.
 
@@ -110,8 +113,8 @@ def preview_misaligned(
     """
     reach = plan.registration.worst_case_mm if off_mm is None else off_mm
     film = awry_film(window, separation, plan, shifts_mm=spread_shifts(separation.count, reach))
-    scene = View(width_px=width_px).scene(plan, film)
-    return _encoded(light_up(scene), scene)
+    scene = View(width_px=width_px, turn_deg=turn_deg).scene(plan, film)
+    return _encoded(light_up(scene, behind=_diffuser(light, scene, plan)), scene)
 
 
 def preview_films(
@@ -152,6 +155,7 @@ def preview_turn(
     sweep_deg: float = 26.0,
     frames: int = 20,
     frame_ms: int = 80,
+    light: NDArray[np.float32] | None = None,
 ) -> bytes:
     """The lit panel turning to and fro without end, as an animated PNG.
 
@@ -159,8 +163,10 @@ def preview_turn(
     """
     film = _film(window, separation, plan, glass)
     turns = [sweep_deg * sin(2.0 * pi * k / frames) for k in range(frames)]
-    views = [View(width_px=width_px, turn_deg=turn) for turn in turns]
-    pictures = [light_up(view.scene(plan, film), noise=False) for view in views]
+    scenes = (View(width_px=width_px, turn_deg=turn).scene(plan, film) for turn in turns)
+    pictures = [
+        light_up(scene, behind=_diffuser(light, scene, plan), noise=False) for scene in scenes
+    ]
     return encode_apng(pictures, frame_ms=frame_ms)
 
 

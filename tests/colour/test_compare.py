@@ -21,13 +21,14 @@ from sheets import PROFILES, light, palette, printer, window
 
 def test_captions_and_counts() -> None:
     trials = compare_films(window(), palette(), printer(), light())
-    assert [separation.count for _, separation in trials] == [1, 2, 3, 1, 2]
+    assert [separation.count for _, separation in trials] == [1, 2, 3, 1, 2, 3]
     assert [caption.split(":")[0] for caption, _ in trials] == [
         "composed, one film",
         "composed, two films",
         "composed, three films",
         "by hand, one film",
         "by hand, two films",
+        "by hand, three films",
     ]
     composed, doubled = trials[1][1], trials[4][1]
     off = [sum(g.delta_e00 for g in s.glasses) / len(s.glasses) for s in (composed, doubled)]

@@ -20,7 +20,7 @@ from glasswork.writers.preview import (
     preview_turn,
     spread_shifts,
 )
-from glasswork.writers.scene import camera_for
+from glasswork.writers.scene import build_scene, camera_for
 from glasswork.writers.seen import awry_film, flat_film
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests/writers/panels.py builds a panel by hand
@@ -131,6 +131,37 @@ def test_turning_to_the_side_shows_the_depth_of_the_frame() -> None:
     glow = (straight.max(axis=2) > 90).sum(), (turned.max(axis=2) > 90).sum()
     # the panel is narrower by cos 30° and the frame's walls hide glass besides
     assert glow[1] < 0.97 * glow[0] * np.cos(np.radians(30.0))
+
+
+@pytest.mark.parametrize("board_mm", [1.0, 2.0, 4.0])
+def test_parallax_is_that_of_the_layers_true_heights(board_mm: float) -> None:
+    """The raised face stands beside the film by as much as a pinhole camera sees: a point at
+    height h and x from the middle, turned by t, lands at f (x cos t + h sin t) / (d - h cos t +
+    x sin t) (plane geometry, computed here anew)."""
+    plain = framed(mole_light())
+    plan = replace(
+        plain, layers=tuple(replace(layer, thickness_mm=board_mm) for layer in plain.layers)
+    )
+    camera, shape = camera_for(plan.outline, width_px=1200, turn_deg=32.0)
+    scene = build_scene(
+        plan, flat_film(mole_light(), separation(), plan, lit=True), camera=camera, shape=shape
+    )
+    row = round(camera.origin_px[1] + 50.0 * camera.px_per_mm)  # where the sides are upright
+    t, middle = np.radians(32.0), 60.0
+
+    def seen(x: float, h: float) -> float:
+        x -= middle
+        away = camera.distance_mm - h * np.cos(t) + x * np.sin(t)
+        focal = camera.px_per_mm * camera.distance_mm
+        return camera.origin_px[0] + focal * (x * np.cos(t) + h * np.sin(t)) / away
+
+    raised = np.flatnonzero(scene.near[row, :, 2] > 250)
+    film = np.flatnonzero(scene.panel[row] > 127)
+    rise = 2.0 * board_mm  # inner and outer layer
+    assert scene.rise_mm == pytest.approx(rise)
+    assert film[0] == pytest.approx(seen(0.0, 0.0), abs=1.0)
+    assert raised[0] == pytest.approx(seen(0.0, rise), abs=1.2)
+    assert raised[-1] + 1 == pytest.approx(seen(120.0, rise), abs=1.2)
 
 
 def test_the_turn_is_an_animation_that_pillow_plays() -> None:
