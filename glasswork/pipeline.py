@@ -284,6 +284,7 @@ def _papers(
         ink_faces=project.ink_faces,
         pictures=pictures,
         copies=project.copies,
+        together=project.copies > 1,
     )
     facts = GuideFacts(
         window=panel.window,

@@ -22,10 +22,11 @@ ALLOWED: dict[str, set[str]] = {
     **dict.fromkeys(STAGES, _MID),
     "writers": _MID,
     "pipeline": _MID | set(STAGES) | {"writers", "verify"},
+    "gang": _MID | set(STAGES) | {"writers", "pipeline"},
     "showing": _MID | set(STAGES) | {"writers", "pipeline"},
     "verify": _MID | {"readers", "writers"},
-    "cli": _MID | set(STAGES) | {"writers", "pipeline", "showing", "verify", "web"},
-    "web": _MID | set(STAGES) | {"writers", "pipeline", "showing", "verify", "cli"},
+    "cli": _MID | set(STAGES) | {"writers", "pipeline", "showing", "gang", "verify", "web"},
+    "web": _MID | set(STAGES) | {"writers", "pipeline", "showing", "gang", "verify", "cli"},
     "__main__": {"cli"},
     "__init__": set(),
 }

@@ -13,6 +13,7 @@ from glasswork.cli.faults import run_with_exit_codes
 COMMANDS: Final = {
     "compose": "Make a pack from a drawing: film prints, frame cuts, previews, guide.",
     "preview": "Draw one picture of the panel: at an angle, films side by side, turning.",
+    "gang": "Print the films of several windows on shared pages.",
     "inspect": "Look a drawing over and mark what stands in the way of a window.",
     "strip": "Write the strip that calibrates printer, ink and film.",
     "calibrate": "Turn readings of a strip into a printer profile.",

@@ -14,7 +14,7 @@ Six = tuple[float, float, float, float, float, float]
 
 
 class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
-    """Where one film lies on its page of films.pdf. page and film count from 1.
+    """Where one film lies on its page of films.pdf. page, film and copy count from 1.
 
     marks_mm : centres of the registration marks; rules_mm : ends of the 100 mm rules; page mm
     """
@@ -25,6 +25,7 @@ class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
     panel_to_page_mm: Six
     marks_mm: tuple[Pair, ...]
     rules_mm: tuple[tuple[Pair, Pair], ...] = ()
+    copy: int = 1
 
 
 class FilmsReport(msgspec.Struct, frozen=True, kw_only=True):

@@ -133,6 +133,7 @@ class FilmPage:
     rules : the two 100 mm rules as (first end, last end): the middles of the end ticks. They are
         100 mm long where the printer prints true, else stretched so that they come out so
     copy : counts from 1 where the panel is printed several times
+    panel : counts from 1 where several panels share the pages
     panes : ids of the panes on it, where a film is divided into several; else empty
     """
 
@@ -143,4 +144,5 @@ class FilmPage:
     marks: tuple[Point, ...]
     rules: tuple[tuple[Point, Point], ...] = ()
     copy: int = 1
+    panel: int = 1
     panes: tuple[str, ...] = ()

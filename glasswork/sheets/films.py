@@ -49,6 +49,7 @@ class Panel:
     pictures : for each film its glass as pixels, in panel mm, whole or pane by pane; empty where
         the glass is flat
     copies : how many times it is printed
+    ink_faces : which way the printed sides look in the stack
     """
 
     window: Window
@@ -57,6 +58,7 @@ class Panel:
     label: str
     pictures: Sequence[FilmPicture] = ()
     copies: int = 1
+    ink_faces: InkFaces = "front"
 
 
 def film_pages(
@@ -90,10 +92,9 @@ def film_pages(
         label=design_label,
         pictures=pictures,
         copies=copies,
+        ink_faces=ink_faces,
     )
-    return gang_pages(
-        [panel], page, printer=printer, ink_faces=ink_faces, together=together, divided=divided
-    )
+    return gang_pages([panel], page, printer=printer, together=together, divided=divided)
 
 
 def gang_pages(
@@ -101,7 +102,6 @@ def gang_pages(
     page: PageSize,
     *,
     printer: PrinterProfile,
-    ink_faces: InkFaces = "front",
     together: bool = True,
     divided: bool = False,
 ) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
@@ -112,10 +112,8 @@ def gang_pages(
     stretch = stretch_of(printer)
     room = _room(page, printer)
     jobs = [
-        _Job(
-            panel=panel, film=film, copy=copy, mirrored=mirrored(film, panel, ink_faces), tile=tile
-        )
-        for panel in panels
+        _Job(panel=panel, number=number, film=film, copy=copy, tile=tile)
+        for number, panel in enumerate(panels, start=1)
         for tiles in [_tiles(panel, room, divided=divided)]
         for copy in range(1, panel.copies + 1)
         for film in range(1, panel.separation.count + 1)
@@ -177,22 +175,22 @@ def _tiles(panel: Panel, room: Room, *, divided: bool) -> tuple[Tile | None, ...
     return found[0]
 
 
-def mirrored(film: int, panel: Panel, ink_faces: InkFaces) -> bool:
-    """Whether a film is printed left-handed, so that its ink looks to the back."""
-    if ink_faces == "together":
-        return film == 1 and panel.separation.count > 1
-    return ink_faces == "back"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Job:
-    """One film to print."""
+    """One film to print. number : of its panel, from 1"""
 
     panel: Panel
+    number: int
     film: int
     copy: int
-    mirrored: bool
     tile: Tile | None = None
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether the film is printed left-handed, so that its ink looks to the back."""
+        if self.panel.ink_faces == "together":
+            return self.film == 1 and self.panel.separation.count > 1
+        return self.panel.ink_faces == "back"
 
     @property
     def trim(self) -> Region:
@@ -249,6 +247,7 @@ def _sheet(
             marks=placed.marks,
             rules=tuple(rule.ends for rule in laid.rules),
             copy=job.copy,
+            panel=job.number,
             panes=job.panes(),
         )
         for job, placed in zip(jobs, laid.placed, strict=True)

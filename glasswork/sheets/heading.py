@@ -10,7 +10,7 @@ from typing import Final
 from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.sheet import Fill, Item, Text
 from glasswork.model.typeface import text_width_pt
-from glasswork.sheets.layout import ODD_MARK_MM, Laid, Placed
+from glasswork.sheets.layout import Laid, Placed
 from glasswork.sheets.marks import BLACK
 from glasswork.units import pt_to_mm
 
@@ -19,6 +19,9 @@ PRINT_NOTE: Final = (
 )
 _KEY_MM: Final = 10.5
 _SOFT: Final = (222, 222, 222)
+_BESIDE_MARK_MM: Final = 4.0
+_LEAST_NAME: Final = 4
+"""A window's name shortened to fewer letters tells nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +71,36 @@ def film_heading(laid: Laid, told: Sequence[PageTold], *, outline: Region) -> tu
 def film_caption(placed: Placed, told: PageTold) -> tuple[Item, ...]:
     """Above a film that shares its page, between its upper marks: name, ink face, top."""
     box = placed.film
-    top = "top to the right" if placed.turned else "top upwards"
+    left, right = _between_upper_marks(placed)
+    text = _captioned(told, placed.turned, right - left)
+    return (Text(at=(left, box.top - 2.6), text=text, size_pt=7.0),) if text else ()
+
+
+def _between_upper_marks(placed: Placed) -> tuple[float, float]:
+    """Where no mark stands above a film, from left to right, page mm."""
+    upper = sorted(x for x, y in placed.marks if y < placed.film.top)
+    if len(upper) < 2:
+        return placed.film.left, placed.film.right
+    return max(placed.film.left, upper[0] + _BESIDE_MARK_MM), upper[-1] - _BESIDE_MARK_MM
+
+
+def _captioned(told: PageTold, turned: bool, room: float) -> str:
+    """The fullest caption that fits; the window's name goes last, and is shortened before."""
     ink = "ink to the back" if told.mirrored else "ink to the front"
-    room = box.width - ODD_MARK_MM - 4.0
-    texts = (f"{told.label}, {told.name}, {ink}, {top}", f"{told.name}, {ink}", f"film {told.film}")
-    text = next((t for t in texts if pt_to_mm(text_width_pt(t, 7.0)) <= room), "")
-    return (Text(at=(box.left, box.top - 2.6), text=text, size_pt=7.0),) if text else ()
+    top = "top to the right" if turned else "top upwards"
+    ends = (
+        f", {told.name}, {ink}, {top}",
+        f", {told.name}, {ink}",
+        f", film {told.film}{told.part}, {ink}",
+    )
+    for end in ends:
+        if pt_to_mm(text_width_pt(f"{told.label}{end}", 7.0)) <= room:
+            return f"{told.label}{end}"
+    shortened = clipped(told.label, 7.0, room - pt_to_mm(text_width_pt(ends[2], 7.0)))
+    if len(shortened) > _LEAST_NAME:
+        return f"{shortened}{ends[2]}"
+    plain = (f"{told.name}, {ink}", f"film {told.film}{told.part}", f"film {told.film}")
+    return next((t for t in plain if pt_to_mm(text_width_pt(t, 7.0)) <= room), "")
 
 
 def ink_face_note(told: PageTold) -> str:

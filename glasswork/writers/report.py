@@ -154,6 +154,7 @@ def _films(made: Composition) -> FilmsReport:
                 panel_to_page_mm=(*page.panel_to_page,),
                 marks_mm=tuple(_rounded(mark) for mark in page.marks),
                 rules_mm=tuple((_rounded(a), _rounded(b)) for a, b in page.rules),
+                copy=page.copy,
             )
             for page in made.film_pages
         ),

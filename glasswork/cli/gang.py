@@ -1,0 +1,105 @@
+"""glasswork gang: the films of several windows on shared pages."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+import msgspec
+
+from glasswork.cli import shelf
+from glasswork.cli.compose import open_project, photo_path, today
+from glasswork.cli.files import write_file
+from glasswork.errors import PackError
+
+if TYPE_CHECKING:
+    from glasswork.gang import Entry
+    from glasswork.model.sheet import FilmPage
+
+PROJECT_FILE = "project.toml"
+
+
+@click.command("gang", context_settings={"show_default": True})
+@click.argument("windows", metavar="PACK...", nargs=-1, required=True)
+@click.option("-o", "--output", metavar="FILE", required=True, help="The films, a .pdf.")
+@click.option("--page", help="Page that is printed on, where the projects name several.")
+@click.option("--json", "as_json", is_flag=True, help="Print where every film lies, as JSON.")
+def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bool) -> None:
+    """Print the films of several windows on shared pages, to save film.
+
+    Each PACK is a pack, a project file, or a drawing. Its films come out as they do in its own
+    pack, each with its marks; every project's copies are printed.
+    """
+    from glasswork.cli.cache import FolderCache
+    from glasswork.cli.kit import load_page
+    from glasswork.cli.progress import Progress
+    from glasswork.gang import gang
+    from glasswork.pipeline import Watch
+
+    target = Path(output)
+    if target.suffix.lower() != ".pdf":
+        raise PackError("output", f'"{target.name}" does not end in .pdf', "name a .pdf file")
+    entries = [_entry(Path(name)) for name in windows]
+    chosen = load_page(page) if page else None
+    with Progress() as progress:
+        data, size, places = gang(
+            entries,
+            chosen,
+            watch=Watch(clock=time.perf_counter, begin=progress),
+            created=today(),
+            cache=FolderCache(shelf.cache_folder()),
+        )
+    write_file(target, data)
+    if as_json:
+        told = {
+            "page_mm": (size.width_mm, size.height_mm),
+            "films": [_told(place, entries) for place in places],
+        }
+        click.echo(msgspec.json.format(msgspec.json.encode(told)).decode())
+        return
+    for place in places:
+        entry = entries[place.panel - 1]
+        copy = f", copy {place.copy}" if entry.project.copies > 1 else ""
+        click.echo(f"page {place.page}: {entry.label}, film {place.film}{copy}")
+    pages = max(place.page for place in places)
+    click.echo(f"written: {output}, {len(places)} films on {pages} page{'s' if pages > 1 else ''}")
+
+
+def _entry(path: Path) -> Entry:
+    """A pack's project, a project file, or a drawing with no setting at all."""
+    from glasswork.cli.kit import load_kit
+    from glasswork.gang import Entry
+
+    if path.is_dir():
+        if not (path / PROJECT_FILE).is_file():
+            raise PackError(str(path), f"is not a pack: no {PROJECT_FILE}", "name a pack's folder")
+        path = path / PROJECT_FILE
+    is_project = path.suffix.lower() == ".toml"
+    named = (None, str(path)) if is_project else (str(path), None)
+    drawn, project, beside = open_project(*named, {})
+    photo = photo_path(project, beside)
+    return Entry(
+        drawing=shelf.read_file(drawn),
+        project=project,
+        kit=load_kit(project, beside=beside),
+        name=drawn.name,
+        photo=None if photo is None else shelf.read_file(photo),
+    )
+
+
+def _told(place: FilmPage, entries: Sequence[Entry]) -> dict[str, object]:
+    entry = entries[place.panel - 1]
+    return {
+        "window": entry.label,
+        "panel": place.panel,
+        "copy": place.copy,
+        "page": place.page,
+        "film": place.film,
+        "mirrored": place.mirrored,
+        "panel_to_page_mm": tuple(round(value, 6) for value in place.panel_to_page),
+        "marks_mm": place.marks,
+        "rules_mm": place.rules,
+    }
