@@ -78,8 +78,9 @@ def _entry(path: Path) -> Entry:
             raise PackError(str(path), f"is not a pack: no {PROJECT_FILE}", "name a pack's folder")
         path = path / PROJECT_FILE
     is_project = path.suffix.lower() == ".toml"
-    named = (None, str(path)) if is_project else (str(path), None)
-    drawn, project, beside = open_project(*named, {})
+    drawn, project, beside = (
+        open_project(None, str(path), {}) if is_project else open_project(str(path), None, {})
+    )
     photo = photo_path(project, beside)
     return Entry(
         drawing=shelf.read_file(drawn),
