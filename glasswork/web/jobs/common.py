@@ -1,0 +1,44 @@
+"""What several jobs need: the drawing read, the profiles found, the window glazed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from glasswork.model.project import Project
+from glasswork.model.window import LineArt, Scan, Window
+
+Begin = Callable[[str], None]
+"""Told of each stage as it begins."""
+
+
+@lru_cache(maxsize=4)
+def art_of(drawing: bytes, name: str) -> LineArt | Scan:
+    """A drawing read; the last few are kept."""
+    from glasswork.readers.design import read_design
+
+    return read_design(drawing, name=name)
+
+
+def kit_of(project: Project, beside: str) -> Any:
+    """Every profile that the project names."""
+    from glasswork.cli.kit import load_kit
+
+    return load_kit(project, beside=Path(beside))
+
+
+def window_of(drawing: bytes, project: Project, kit: Any) -> Window:
+    """The window with its glass, chosen or given."""
+    from glasswork.colour.glazing import choose_glass
+    from glasswork.drawing.make import make_window
+    from glasswork.drawing.neighbours import colour_groups
+    from glasswork.readers.project import sizing_of
+
+    art = art_of(drawing, Path(project.design).name)
+    window, _ = make_window(art, roles=project.roles, sizing=sizing_of(project, where="settings"))
+    window, _ = choose_glass(
+        window, kit.palette, chosen=project.glass, groups=colour_groups(window)
+    )
+    return window

@@ -1,0 +1,152 @@
+"""Drawings: looked over, mended, drawn from measures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from glasswork.errors import DrawingError
+from glasswork.model.project import Project
+from glasswork.model.window import LineArt, Window
+from glasswork.web.jobs.common import Begin, art_of, kit_of
+from glasswork.web.sketch import MemberSketch, PaneSketch, Sketch, regions_d, ring_d
+
+
+def check_drawing(drawing: bytes, name: str, *, begin: Begin) -> None:
+    """Refuse what is no drawing. Raises: ReadError"""
+    begin("reading the drawing")
+    art_of(drawing, name)
+
+
+def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sketch:
+    """The drawing looked over, and its window glazed by the drawing or the even scheme."""
+    from glasswork.colour.glazing import choose_glass
+    from glasswork.drawing.inspect import Limits, inspect_drawing
+    from glasswork.drawing.neighbours import colour_groups
+    from glasswork.framing.made import narrowest_cut_mm
+    from glasswork.readers.project import sizing_of
+
+    begin("reading the drawing")
+    art = art_of(drawing, Path(project.design).name)
+    kit = kit_of(project, beside)
+    begin("looking it over")
+    found = inspect_drawing(
+        art,
+        roles=project.roles,
+        sizing=sizing_of(project, where="settings"),
+        limits=Limits(cut_mm=narrowest_cut_mm(kit.board, kit.cutter)),
+    )
+    window, remarks = found.window, found.findings
+    if window is not None:
+        begin("choosing glass")
+        window, glazed = choose_glass(window, kit.palette, chosen={}, groups=colour_groups(window))
+        remarks = (*remarks, *glazed)
+    return _sketch(found.art, window, remarks, vector=isinstance(art, LineArt))
+
+
+def _sketch(art: LineArt, window: Window | None, findings: Any, *, vector: bool) -> Sketch:
+    drawn = tuple(
+        (
+            regions_d(mark.area) + "".join(ring_d(p, closed=c) for p, c in mark.paths if len(p) > 1)
+            if mark.fill is None or not mark.area
+            else regions_d(mark.area),
+            mark.stroke,
+            mark.width_mm,
+            mark.fill,
+        )
+        for mark in art.marks
+    )
+    if window is None:
+        return Sketch(
+            size_mm=art.size_mm,
+            panes=(),
+            members=(),
+            paint="",
+            outline="",
+            art=drawn,
+            findings=tuple(findings),
+            vector=vector,
+        )
+    keys = _role_keys(art, window)
+    return Sketch(
+        size_mm=window.size_mm,
+        panes=tuple(
+            PaneSketch(
+                id=pane.id,
+                d=regions_d((pane.region,)),
+                area_mm2=pane.region.area_mm2,
+                seed=pane.seed_point,
+                glass=pane.glass or "",
+            )
+            for pane in window.panes
+        ),
+        members=tuple(
+            MemberSketch(
+                id=member.id,
+                role=member.role.value,
+                width_mm=member.width_mm,
+                d=regions_d(member.area),
+                middle=_middle(member),
+                key=keys[member.id],
+            )
+            for member in window.members
+        ),
+        paint="".join(regions_d(stroke.area) for stroke in window.paint),
+        outline=regions_d((window.outline,)),
+        art=drawn,
+        findings=tuple(findings),
+        vector=vector,
+    )
+
+
+def _middle(member: Any) -> tuple[float, float]:
+    if member.centreline:
+        return member.centreline[len(member.centreline) // 2]  # type: ignore[no-any-return]
+    return member.area[0].outer[0]  # type: ignore[no-any-return]
+
+
+def _role_keys(art: LineArt, window: Window) -> dict[str, str]:
+    """For each member the name that its role goes by: of the drawn line nearest to its middle."""
+    import numpy as np
+
+    places, names = [], []
+    stroked = any(mark.stroke is not None for mark in art.marks)
+    for mark in art.marks:
+        if stroked and mark.stroke is None:
+            continue
+        for points, closed in mark.paths:
+            ends = np.asarray((*points, points[0]) if closed else points, dtype=float)
+            if mark.names and len(ends) > 1:
+                steps = np.linspace(0.0, 1.0, 9)[None, :, None]
+                fine = (ends[:-1, None] * (1.0 - steps) + ends[1:, None] * steps).reshape(-1, 2)
+                places.append(fine)
+                names += [mark.names[0]] * len(fine)
+    keys = {}
+    cloud = np.concatenate(places) if places else np.empty((0, 2))
+    for member in window.members:
+        by_width = f"stroke>={max(0.05, round(member.width_mm - 0.02, 2)):g}"
+        if len(cloud):
+            off = np.hypot(*(cloud - np.asarray(_middle(member))).T)
+            near = int(off.argmin())
+            keys[member.id] = names[near] if off[near] <= member.width_mm else by_width
+        else:
+            keys[member.id] = by_width
+    return keys
+
+
+def mend(
+    drawing: bytes, project: Project, beside: str, *, begin: Begin
+) -> tuple[bytes, Any, Sketch]:
+    """The drawing repaired: its bytes, what was changed, and the sketch of it."""
+    from glasswork.drawing.repair import repair
+    from glasswork.writers.line_art import write_line_art_svg
+
+    begin("repairing")
+    art = art_of(drawing, Path(project.design).name)
+    if not isinstance(art, LineArt):
+        raise DrawingError(
+            art.name, "only line art is repaired", "mend the scan in a paint program"
+        )
+    mended, changes = repair(art, roles=project.roles)
+    data = write_line_art_svg(mended)
+    return data, changes, look(data, project, beside, begin=begin)

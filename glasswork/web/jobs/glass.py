@@ -1,0 +1,97 @@
+"""Glass: the palette through the films, and how many films a window needs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from glasswork.model.project import Project
+from glasswork.web.jobs.common import Begin, kit_of, window_of
+from glasswork.web.sketch import GlassRow, Look, Shelf, Tally
+
+
+def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
+    """Every glass of the palette through one, two and three films before the light."""
+    import numpy as np
+
+    from glasswork.colour.describe import describe_glass
+    from glasswork.colour.lab import linear_srgb_of_lab, srgb_of_lab
+    from glasswork.colour.light import describe_light
+    from glasswork.colour.separate import WITHIN, print_glasses
+    from glasswork.colour.targets import display_codes
+
+    kit = kit_of(project, beside)
+    looks: dict[int, dict[str, Look]] = {}
+    wanted: dict[str, str] = {}
+    for films in (1, 2, 3):
+        begin(f"the palette through {films} film{'s' if films > 1 else ''}")
+        printed = print_glasses(kit.palette.glasses, kit.printer, kit.light, films=films)
+        rows = {}
+        for i, glass in enumerate(kit.palette.glasses):
+            told = describe_glass(printed.model, printed.codes[i] / 255.0)
+            raw = np.asarray(display_codes(glass, printed.wanted[i]), dtype=float)
+            hand = np.clip(linear_srgb_of_lab(printed.model.lab(raw[None])[0]), 0.0, 1.0)
+            rows[glass.id] = Look(
+                lit=_triple(told.lit_srgb),
+                unlit=_triple(told.unlit_srgb),
+                by_hand=_triple(hand),
+                delta_e00=float(printed.off[i]),
+                in_reach=bool(printed.off[i] <= WITHIN),
+                sentence=told.sentence,
+            )
+            code = np.clip(np.round(255 * srgb_of_lab(printed.wanted[i])), 0, 255).astype(int)
+            wanted[glass.id] = "#" + "".join(f"{v:02x}" for v in code)
+        looks[films] = rows
+    _, (x, y) = describe_light(kit.light)
+    return Shelf(
+        glasses=tuple(
+            GlassRow(id=g.id, title=g.title, finish=g.finish, wanted=wanted[g.id], note=g.note)
+            for g in kit.palette.glasses
+        ),
+        looks=looks,
+        tint=_tint(x, y),
+        light=kit.light.title,
+        printer=kit.printer.title,
+        palette=kit.palette.title,
+    )
+
+
+def _triple(values: Any) -> tuple[float, float, float]:
+    r, g, b = (float(v) for v in values)
+    return (r, g, b)
+
+
+def _tint(x: float, y: float) -> tuple[float, float, float]:
+    """The light's own colour as linear sRGB, its brightest part 1. Source: [iec61966-2-1]"""
+    import numpy as np
+
+    to_rgb = np.array(
+        [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]]
+    )
+    rgb = np.clip(to_rgb @ np.array([x / y, 1.0, (1.0 - x - y) / y]), 0.0, None)
+    return _triple(rgb / rgb.max())
+
+
+def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tally:
+    """How many films the chosen glasses need."""
+    from glasswork.colour.palette_tools import suggest_instead
+    from glasswork.colour.separate import separate
+
+    begin("counting films")
+    kit = kit_of(project, beside)
+    window = window_of(drawing, project, kit)
+    made, findings = separate(window, kit.palette, kit.printer, kit.light, films=project.films)
+    used = [glass.glass for glass in made.glasses]
+    instead = {}
+    for glass in made.glasses:
+        if not glass.in_reach:
+            other = suggest_instead(
+                glass.glass, used, kit.palette, kit.printer, kit.light, films=made.count
+            )
+            if other is not None:
+                instead[glass.glass] = other
+    return Tally(
+        count=made.count,
+        table=tuple((r.count, r.mean_delta_e00, r.area_within_3) for r in made.table),
+        findings=findings,
+        instead=instead,
+    )

@@ -1,0 +1,53 @@
+"""The pack, and pictures of its pages."""
+
+from __future__ import annotations
+
+import io
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+from glasswork.cli import shelf
+from glasswork.model.project import Project
+from glasswork.web.jobs.common import Begin, kit_of
+
+
+def pack(
+    drawing: bytes, project: Project, beside: str, created: str, *, begin: Begin
+) -> Mapping[str, bytes]:
+    """Every file of the pack, the stages told as they begin."""
+    from glasswork.cli.cache import FolderCache
+    from glasswork.cli.compose import settled
+    from glasswork.pipeline import Watch, compose
+
+    folder = Path(beside)
+    path = folder / project.design
+    composed = compose(
+        drawing,
+        settled(project, path=path, drawing=drawing, beside=folder, target=folder / "pack"),
+        kit_of(project, beside),
+        name=path.name,
+        watch=Watch(clock=time.perf_counter, begin=begin),
+        created=created,
+        cache=FolderCache(shelf.cache_folder()),
+    )
+    return dict(composed.files)
+
+
+def page_pictures(pdf: bytes, width_px: int, *, begin: Begin) -> tuple[bytes, ...]:
+    """Each page of our own PDF as a PNG; at most 60."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(pdf)
+    pictures = []
+    try:
+        for number in range(min(60, len(document))):
+            begin(f"picture of page {number + 1}")
+            page = document[number]
+            picture = page.render(scale=width_px / page.get_width()).to_pil()
+            out = io.BytesIO()
+            picture.convert("RGB").save(out, "PNG")
+            pictures.append(out.getvalue())
+    finally:
+        document.close()
+    return tuple(pictures)
