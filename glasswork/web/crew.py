@@ -30,6 +30,9 @@ class JobError(GlassworkError):
         super().__init__(*lines[0])
         self.lines = lines
 
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.each())
+
     def each(self) -> tuple[GlassworkError, ...]:
         return tuple(GlassworkError(*line) for line in self.lines)
 

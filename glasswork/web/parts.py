@@ -63,10 +63,13 @@ def choice(
 def entry(
     label: str, value: str, action: Callable[[str], Any], /, *, hint: str = "", **attributes: Any
 ) -> TextElement:
-    """A labelled native text field; `action` gets what was entered."""
+    """A labelled native text field; `action` gets what was entered.
+
+    Its first content is a default: what is typed is never set back when the page is drawn again.
+    """
     with tag("label", cls="field"):
         tag("span", label)
-        field = tag("input", value=value, autocomplete="off", **attributes)
+        field = tag("input", defaultValue=value, autocomplete="off", **attributes)
         if hint:
             tag("small", hint)
     field.on(

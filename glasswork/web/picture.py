@@ -7,7 +7,16 @@ from html import escape
 from typing import Final
 
 from glasswork.model.project import Project
-from glasswork.web.sketch import FrameSketch, Group, LayerSketch, Look, SheetSketch, Shelf, Sketch
+from glasswork.web.sketch import (
+    DrawnSketch,
+    FrameSketch,
+    Group,
+    LayerSketch,
+    Look,
+    SheetSketch,
+    Shelf,
+    Sketch,
+)
 
 Linear = tuple[float, float, float]
 
@@ -256,6 +265,28 @@ def sheet_svg(sheet: SheetSketch) -> str:
         f'aria-label="Sheet {sheet.number}: {len(sheet.parts)} parts" '
         f'viewBox="-2 -2 {width + 4:.2f} {height + 4:.2f}">'
         f'<rect width="{width:g}" height="{height:g}"/>{parts}</svg>'
+    )
+
+
+def drawn_svg(drawn: DrawnSketch) -> str:
+    """A window drawn from measures, in the colours of its drawing."""
+    width, height = drawn.size_mm
+    edge = 0.04 * max(width, height)
+    glass = "".join(
+        f'<path d="{d}" fill="{_plain(colour, "#c9b48a")}"/>' for d, colour in drawn.glass
+    )
+    leads = "".join(
+        f'<path d="{d}" stroke-width="{line:.3f}" '
+        f'stroke-linejoin="{"miter" if mitred else "round"}"/>'
+        for d, line, mitred in drawn.leads
+    )
+    return (
+        f'<svg class="drawn" xmlns="http://www.w3.org/2000/svg" role="img" '
+        f'aria-label="{escape(drawn.title)}, {width:.1f} by {height:.1f} mm" '
+        f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}">'
+        f'<g class="glazed">{glass}</g><path d="{drawn.solid}" fill="{LEAD}"/>'
+        f'<g fill="none" stroke="{LEAD}" stroke-linecap="round" stroke-miterlimit="8">{leads}</g>'
+        f"</svg>"
     )
 
 

@@ -60,6 +60,8 @@ class Session:
         self.thumbs: dict[str, bytes] = {}
         self._work: dict[str, tuple[Any, asyncio.Task[Any]]] = {}
         self._drawing: tuple[str, bytes] = ("", b"")
+        self._thumbed = b""
+        self._colouring: asyncio.Task[None] | None = None
 
     @property
     def project(self) -> Project:
@@ -149,10 +151,28 @@ class Session:
             self.change(patch, label="choices for parts that are gone")
 
     def _thumb(self, sketch: Sketch) -> None:
-        target = self.folder / "thumb.svg"
-        shelf = self.ready("through_films")
-        if shelf is not None or not target.exists():
-            write_whole(target, thumbnail_svg(sketch, self.project, shelf).encode())
+        """The small picture for the list, in its glass as soon as that is worked out."""
+        if not (self.folder / "thumb.svg").exists():
+            self._write_thumb(sketch, None)
+        if self._colouring is None or self._colouring.done():
+            self._colouring = asyncio.create_task(self._coloured_thumb(sketch))
+
+    async def _coloured_thumb(self, sketch: Sketch) -> None:
+        shelf, _ = await quietly(self.shelf())
+        if shelf is not None:
+            self._write_thumb(sketch, shelf)
+
+    def _write_thumb(self, sketch: Sketch, shelf: Shelf | None) -> None:
+        picture = thumbnail_svg(sketch, self.project, shelf).encode()
+        if picture != self._thumbed:
+            self._thumbed = picture
+            write_whole(self.folder / "thumb.svg", picture)
+
+    def renew_thumb(self) -> None:
+        """The small picture as the project stands, if all it needs is there."""
+        sketch, shelf = self.ready("look"), self.ready("through_films")
+        if sketch is not None and sketch.usable and shelf is not None:
+            self._write_thumb(sketch, shelf)
 
     async def shelf(self) -> Shelf:
         """The palette through the stack."""
@@ -292,6 +312,12 @@ class Sessions:
         elif session.record.revision != record.revision:
             session.record = record
         return session
+
+    def renew_thumbs(self) -> None:
+        """Small pictures of the open projects, brought up to date."""
+        for session in self._open.values():
+            if session.folder.is_dir():
+                session.renew_thumb()
 
     async def sample_picture(self, name: str) -> str:
         """A sample's window in its own glass.

@@ -69,6 +69,25 @@ class Sketch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnSketch:
+    """A window drawn from measures, and the drawing it makes.
+
+    glass : (path data, "#rrggbb"), what comes later lies over it
+    leads : (path data, width, mitred)
+    solid : path data of what is filled with lead · said : the measures given, in words
+    """
+
+    title: str
+    size_mm: tuple[float, float]
+    glass: tuple[tuple[str, str], ...]
+    leads: tuple[tuple[str, float, bool], ...]
+    solid: str
+    notes: tuple[str, ...]
+    said: str
+    svg: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
     """Findings that differ in their numbers only. what, hint : of the first of them"""
 

@@ -140,7 +140,8 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
     """Keep a picture of the page, where pictures are kept."""
     if SHOTS:
         Path(SHOTS).mkdir(parents=True, exist_ok=True)
-        page.wait_for_timeout(400)
+        page.add_style_tag(content="#status, .draw .stage { position: static !important }")
+        page.evaluate("document.fonts.ready")
         page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
 
 

@@ -41,6 +41,11 @@ def test_axe_finds_nothing_serious_on_any_page(page: Any, server: Server) -> Non
     page.goto(server.address)
     page.wait_for_selector("[data-sample]")
     assert serious(page) == []
+    page.click("#draw")
+    page.wait_for_selector("svg.drawn")
+    page.fill("#draw-lights", "9")
+    page.wait_for_selector("#draw-lights[aria-invalid=true]")
+    assert serious(page) == []
     address = begin(page, server)
     page.goto(f"{address}/pack")
     page.get_by_role("button", name="Make").click()
@@ -120,9 +125,33 @@ def test_from_sample_to_pack_by_keys_alone(page: Any, server: Server) -> None:
     assert waiting.value.suggested_filename == "Salt-works.zip"
 
 
+def test_a_window_is_drawn_by_keys_alone(page: Any, server: Server) -> None:
+    page.goto(server.address)
+    tab_to(page, "#draw")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("svg.drawn")
+    tab_to(page, "#draw-kind")
+    page.keyboard.type("wheel")
+    page.wait_for_selector("svg.drawn[aria-label^='Wheel']")
+    tab_to(page, "#draw-petals")
+    page.keyboard.type("12")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("svg.drawing")
+    assert "wheel: petals 12" in next(
+        text
+        for path in (server.home / "projects").glob("*/project.toml")
+        if "wheel" in (text := path.read_text())
+    )
+
+
 def test_every_page_fits_a_phone(browser: Any, server: Server) -> None:
     tab = browser.new_page()
     tab.set_viewport_size({"width": 390, "height": 844})
+    tab.goto(server.address)
+    tab.click("#draw")
+    tab.wait_for_selector("svg.drawn")
+    assert tab.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    shot(tab, "phone-start")
     address = begin(tab, server)
     for step in ("printer", "drawing", "glass", "frame"):
         tab.goto(f"{address}/{step}")

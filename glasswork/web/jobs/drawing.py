@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from glasswork.errors import DrawingError
+from glasswork.errors import DrawingError, GlassworkError, raise_all
 from glasswork.model.project import Project
-from glasswork.model.window import LineArt, Window
+from glasswork.model.window import LineArt, Role, Window
 from glasswork.web.jobs.common import Begin, art_of, kit_of
-from glasswork.web.sketch import MemberSketch, PaneSketch, Sketch, regions_d, ring_d
+from glasswork.web.sketch import DrawnSketch, MemberSketch, PaneSketch, Sketch, regions_d, ring_d
 
 
 def check_drawing(drawing: bytes, name: str, *, begin: Begin) -> None:
@@ -150,3 +151,57 @@ def mend(
     mended, changes = repair(art, roles=project.roles)
     data = write_line_art_svg(mended)
     return data, changes, look(data, project, beside, begin=begin)
+
+
+def draw_window(kind: str, given: Mapping[str, str], *, begin: Begin) -> DrawnSketch:
+    """A window from measures. given : as entered in the form; what is empty is not given
+
+    Raises: DrawingError, or Faults, for what does not fit
+    """
+    from glasswork.drawing.drawn import design
+    from glasswork.drawing.drawn.curves import path_data
+
+    begin("drawing")
+    params = _measures(kind, given)
+    made = design(kind, **params)
+    said = ", ".join(
+        f"{name.removesuffix('_mm').replace('_', ' ')} {value:g}"
+        if isinstance(value, float)
+        else f"{name.removesuffix('_mm').replace('_', ' ')} {value}"
+        for name, value in params.items()
+    )
+    return DrawnSketch(
+        title=made.title,
+        size_mm=(made.width_mm, made.height_mm),
+        glass=tuple((path_data(g.loop, closed=True), g.colour) for g in made.glass),
+        leads=tuple(
+            (path_data(lead.curves, closed=lead.closed), lead.width_mm, lead.role is Role.BORDER)
+            for lead in made.leads
+        ),
+        solid="".join(path_data(loop, closed=True) for loop in made.solid),
+        notes=tuple(made.notes),
+        said=f"{kind}: {said}" if said else kind,
+        svg=made.svg(),
+    )
+
+
+def _measures(kind: str, given: Mapping[str, str]) -> dict[str, Any]:
+    """The entries as numbers and lengths; what is neither is left for the drawing to refuse."""
+    from glasswork.drawing.drawn import KINDS
+    from glasswork.units import parse_length_mm
+
+    settings = {s.name: s for s in KINDS[kind].settings} if kind in KINDS else {}
+    faults: list[GlassworkError] = []
+    params: dict[str, Any] = {}
+    for name, text in given.items():
+        if not text.strip():
+            continue
+        setting = settings.get(name)
+        params[name] = text.strip()
+        if setting is not None and setting.unit == "mm":
+            try:
+                params[name] = parse_length_mm(text, where=f"draw {kind}, {name}")
+            except GlassworkError as fault:
+                faults.append(fault)
+    raise_all(faults)
+    return params

@@ -297,7 +297,9 @@ def _views(bench: Bench, step: GlassStep) -> None:
     with tag("div", cls="row"):
         with tag("label", cls="field", style="min-width:11rem"):
             tag("span", "Brightness of the light")
-            slider = tag("input", type="range", min=0.2, max=2.5, step=0.05, value=step.bright)
+            slider = tag(
+                "input", type="range", min=0.2, max=2.5, step=0.05, defaultValue=step.bright
+            )
         slider.on(
             "input",
             lambda event: bright(str(event.args)),

@@ -100,7 +100,7 @@ def frame_page(bench: Bench) -> Iterator[None]:
         title = tag(
             "input",
             cls="title",
-            value=session.record.title,
+            defaultValue=session.record.title,
             aria_label="Name of the project",
             maxlength=80,
             autocomplete="off",

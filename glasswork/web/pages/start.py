@@ -12,7 +12,8 @@ from glasswork.cli import shelf
 from glasswork.errors import GlassworkError
 from glasswork.model.project import Project
 from glasswork.readers.project import read_project
-from glasswork.web.parts import fault, link, tag
+from glasswork.web.pages.draw import DrawForm
+from glasswork.web.parts import button, fault, link, tag
 from glasswork.web.session import Sessions
 
 
@@ -29,14 +30,14 @@ def build(sessions: Sessions) -> None:
                 "From a drawing to film prints at the right density, matched frame layers and a "
                 "guide to put them together. Everything stays on this machine.",
             )
-        _own()
+        _own(sessions)
         _projects(sessions)
         _samples(sessions)
         _cautions()
     tag("div", "", id="status", role="status")
 
 
-def _own() -> None:
+def _own(sessions: Sessions) -> None:
     with tag("section", cls="card", aria_labelledby="own"):
         tag("h2", "Your own drawing", id="own")
         with tag("div", cls="drop"):
@@ -54,6 +55,7 @@ def _own() -> None:
                 data_says="said-drawing",
             )
             tag("p", "", id="said-drawing", role="status", cls="soft")
+        _draw(sessions)
         with tag("details"):
             tag("summary", "Bring in a project that was saved as a file")
             with tag("div", cls="drop"):
@@ -69,7 +71,31 @@ def _own() -> None:
                 tag("p", "", id="said-project", role="status", cls="soft")
 
 
+def _draw(sessions: Sessions) -> None:
+    """The way to a window drawn from measures; its form comes when it is asked for."""
+    opened = False
+
+    def show() -> None:
+        nonlocal opened
+        opened = not opened
+        toggle.props["aria-expanded"] = str(opened).lower()
+        toggle.update()
+        place.clear()
+        if opened:
+            with place:
+                DrawForm(sessions).show()
+
+    with tag("div", cls="row"):
+        toggle = button(
+            "Draw a window from measures", show, id="draw", aria_expanded="false",
+            aria_controls="draw-place",
+        )  # fmt: skip
+        tag("p", "Arches, tracery, quarries and roses, to the measure you need.", cls="soft")
+    place = tag("div", id="draw-place")
+
+
 def _projects(sessions: Sessions) -> None:
+    sessions.renew_thumbs()
     records = sessions.store.every()
     if not records:
         return
