@@ -50,10 +50,20 @@ def test_every_command_exists_and_every_option_is_documented(name: str) -> None:
     command = import_module(f"glasswork.cli.{name}").command
     assert isinstance(command, click.Command)
     assert f"glasswork {name}" in README or f"`{name}`" in README
-    for parameter in command.params:
-        for option in parameter.opts:
-            if option.startswith("--"):
-                assert f"{option}" in BOTH, f"{name} {option}"
+    for one in _with_parts(command):
+        for parameter in one.params:
+            for option in parameter.opts:
+                if option.startswith("--"):
+                    assert option in BOTH, f"{one.name} {option}"
+
+
+def _with_parts(command: click.Command) -> list[click.Command]:
+    """A command, and if it is a group every command in it."""
+    if not isinstance(command, click.Group):
+        return [command]
+    context = click.Context(command)
+    parts = [command.get_command(context, name) for name in command.list_commands(context)]
+    return [command, *(part for part in parts if part is not None)]
 
 
 def test_every_setting_is_an_option_or_a_documented_table() -> None:

@@ -11,6 +11,7 @@ from glasswork import __version__
 from glasswork.cli.faults import run_with_exit_codes
 
 COMMANDS: Final = {
+    "draw": "Draw a window from measures: arches, tracery, quarries, roses.",
     "compose": "Make a pack from a drawing: film prints, frame cuts, previews, guide.",
     "preview": "Draw one picture of the panel: at an angle, films side by side, turning.",
     "gang": "Print the films of several windows on shared pages.",

@@ -1,13 +1,17 @@
-"""A hundred windows drawn from measures, as line art through the whole reader, at three scales."""
+"""A hundred windows by lot and every kind drawn from measures, as line art through the whole
+reader, at three scales.
+"""
 
 from __future__ import annotations
 
 import random
 from dataclasses import replace
 from math import sqrt
+from typing import Any
 
 import pytest
 
+from glasswork.drawing.drawn import draw
 from glasswork.drawing.make import make_window
 from glasswork.errors import FrameError
 from glasswork.framing.made import narrowest_cut_mm
@@ -133,8 +137,31 @@ def window(seed: int) -> Window:
 
 
 @pytest.mark.parametrize("seed", range(100))
-def test_frames_of_drawn_windows_hold(seed: int) -> None:
-    drawn = window(seed)
+def test_frames_of_windows_by_lot_hold(seed: int) -> None:
+    _holds(window(seed))
+
+
+_MEASURES: list[tuple[str, dict[str, Any]]] = [
+    ("equilateral", {"lights": 2, "tracery": "quatrefoil"}),
+    ("lancet", {"lights": 3, "tracery": "intersecting", "height_mm": 200.0, "lead_mm": 1.4}),
+    ("drop", {"lights": 2, "tracery": "dagger", "border_mm": 8.0}),
+    ("round", {"lights": 2, "tracery": "triangle", "pattern": "rectangular", "lead_mm": 2.0}),
+    ("segmental", {"pattern": "honeycomb", "bars": 2, "border_mm": 6.0}),
+    ("four-centred", {"lights": 3, "pattern": "brick"}),
+    ("ogee", {"glass_border_mm": 5.0, "lead_mm": 1.2, "roundel": "sexfoil"}),
+    ("casement", {"lights": 4, "transoms": 1, "width_mm": 150.0}),
+    ("rose", {"petals": 12, "mullion_mm": 3.0}),
+    ("wheel", {"petals": 6, "rounds": "quatrefoil"}),
+]
+
+
+@pytest.mark.parametrize(("kind", "measures"), _MEASURES, ids=[kind for kind, _ in _MEASURES])
+def test_frames_of_windows_from_measures_hold(kind: str, measures: dict[str, Any]) -> None:
+    art = read_svg(draw(kind, **measures), name=f"{kind}.svg")
+    _holds(make_window(art, roles={}, sizing=Sizing())[0])
+
+
+def _holds(drawn: Window) -> None:
     for scale, name in SCALES.items():
         scaled = drawn.mapped(Affine.scale(scale), width_factor=scale)
         means = replace(cutter(), bed_mm=(600.0, 600.0))

@@ -94,6 +94,9 @@ def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
     )
     rise = wide * rise_of(head, params.rise, where=f"{title}, rise")
     _check(params, pens, (wide, high, rise), title)
+    if params.pattern != "none":
+        quarry = (measures.sure("quarry_width_mm"), measures.sure("quarry_height_mm"))
+        _check_quarries(quarry, pens.lead, title)
     design = Design(title=title, width_mm=wide, height_mm=high)
     bench = Bench(design=design, glazier=Glazier(params.colours, params.seed), pens=pens)
     arch = Head(name=head, left=0.0, right=wide, spring=rise, rise_mm=rise).under_mitre(pens.border)
@@ -144,11 +147,18 @@ def _check(params: ArchedWindow, pens: Pens, size: tuple[float, float, float], w
             f"each light would be {glass:.3g} mm wide, under {LEAST_LIGHT_MM:g} mm",
             "fewer lights, or thinner border and mullions",
         )
-    if _has_mullions(params) and pens.border < pens.mullion:
+    used = {"mullion": "mullions"} if _has_mullions(params) else {}
+    used |= {"bar": "saddle bars"} if params.bars else {}
+    pens.check(where, **used, lead="leads")
+
+
+def _check_quarries(quarry: tuple[float, float], lead: float, where: str) -> None:
+    if min(quarry) < 2.0 * lead:
         raise DrawingError(
             where,
-            f"the border of {pens.border:g} mm is thinner than the mullions of {pens.mullion:g} mm",
-            "make the border at least as wide",
+            f"leads of {lead:g} mm leave less than half of a quarry of "
+            f"{quarry[0]:.3g} x {quarry[1]:.3g} mm open",
+            "thinner leads or larger quarries",
         )
 
 

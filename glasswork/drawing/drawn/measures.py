@@ -129,7 +129,12 @@ def _checked(setting: Setting, value: Any, where: str) -> Any:
     low = setting.least if setting.least is not None else number
     high = setting.most if setting.most is not None else number
     if not low <= number <= high:
-        raise DrawingError(f"{where}, {setting.name}", f"{number:g} is outside {low:g} to {high:g}")
+        unit = f" {setting.unit}" if setting.unit else ""
+        raise DrawingError(
+            f"{where}, {setting.name}",
+            f"{number:g}{unit} is outside {low:g} to {high:g}{unit}",
+            "give a value within the limits",
+        )
     return number
 
 

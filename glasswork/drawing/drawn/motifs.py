@@ -17,6 +17,7 @@ from glasswork.drawing.drawn.foils import (
     spherical_triangle,
     triangle_inner_radius,
 )
+from glasswork.errors import DrawingError
 from glasswork.model.geometry import Region
 from glasswork.model.window import Role
 from glasswork.planar import Area
@@ -35,6 +36,21 @@ class Pens:
     mullion: float
     bar: float
     lead: float
+
+    def check(self, where: str, **used: str) -> None:
+        """used : which pens draw into the border, and what their lines are called
+
+        Raises: DrawingError, if one of them is wider than the border that it runs into
+        """
+        for pen, spoken in used.items():
+            width = getattr(self, pen)
+            if width > self.border:
+                raise DrawingError(
+                    where,
+                    f"the border of {self.border:g} mm is thinner than the {spoken} "
+                    f"of {width:g} mm",
+                    "make the border at least as wide",
+                )
 
 
 @dataclass(slots=True, kw_only=True)

@@ -117,12 +117,7 @@ def _begun(params: RoundWindow, title: str) -> tuple[Bench, Point, tuple[_Ring, 
     mullion = measures.lead("mullion_mm")
     pens = Pens(border=measures.lead("border_mm"), mullion=mullion, bar=mullion,
                 lead=measures.lead("lead_mm"))  # fmt: skip
-    if pens.border < pens.mullion:
-        raise DrawingError(
-            title,
-            f"the border of {pens.border:g} mm is thinner than the spokes of {pens.mullion:g} mm",
-            "make the border at least as wide",
-        )
+    pens.check(title, mullion="spokes", lead="leads")
     rim = wide / 2.0 - pens.border + pens.mullion / 2.0
     rings = _rings(rim, params)
     for ring in rings:

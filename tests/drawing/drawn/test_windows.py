@@ -209,7 +209,7 @@ def test_any_round_window(kind: str, petals: int, rings: int, wide: float) -> No
         ("lancet", {"lights": True}, "not a whole number"),
         ("lancet", {"width_mm": float("nan")}, "not a number"),
         ("lancet", {"width_mm": "wide"}, "not a number"),
-        ("lancet", {"width_mm": -4.0}, "-4 is outside 10 to"),
+        ("lancet", {"width_mm": -4.0}, "-4 mm is outside 10 to"),
         ("lancet", {"tracery": "fan"}, "one of: none"),
         ("lancet", {"scale": "1:7"}, "one of: 1:1, 1:12"),
         ("lancet", {"rise": 0.4}, "0.867 to 3"),
