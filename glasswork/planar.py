@@ -921,10 +921,18 @@ def _inside(found: NDArray[np.float64], rings: list[Any], shape: Any) -> NDArray
         held = np.empty(len(doubt), dtype=np.bool_)
         mine = rows[doubt, 0]
         inner = shapely.intersects_xy(polygons[mine[same]], middles[same, 0], middles[same, 1])
-        held[same] = np.where(mine[same] == 0, inner, ~inner)
+        # a corner put on a straight edge leaves a sliver of no height at the area's rim
+        held[same] = np.where(mine[same] == 0, inner, ~inner) & ~_flat(found[doubt][same])
         held[~same] = shapely.intersects_xy(shape, middles[~same, 0], middles[~same, 1])
         kept[doubt] = held
     return np.asarray(found[kept])
+
+
+def _flat(corners: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which triangles are no higher than a billionth of their length."""
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    cross = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
+    return np.asarray(cross <= 1e-9 * np.ptp(corners, axis=1).max(axis=1) ** 2)
 
 
 def joined_triangles(groups: Sequence[NDArray[np.float64]]) -> tuple[Regions, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from glasswork.drawing.dashes import drawn_paths
-from glasswork.drawing.inks import Ink, Roles, is_dark, pen_of
+from glasswork.drawing.inks import Ink, Roles, dark_fill, is_dark, pen_of
 from glasswork.drawing.members import Leaded, Told, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
@@ -47,7 +47,7 @@ def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers
         role = roles.of(mark)
         if mark.fill is not None and mark.area:
             alone = mark.stroke is None
-            ink = _ink(role if alone else None, dark=is_dark(mark.fill))
+            ink = _ink(role if alone else None, dark=dark_fill(mark))
             layers.add(Area.of(mark.area), ink, role if alone else None, width=None)
             layers.fills[-1] = mark.fill
         if mark.stroke is not None:

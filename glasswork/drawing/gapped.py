@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from glasswork.drawing.inks import Roles, is_dark
+from glasswork.drawing.inks import Roles, dark_fill
 from glasswork.drawing.members import Leaded, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
@@ -70,7 +70,7 @@ def _panes(art: LineArt, roles: Roles) -> Regions:
     marks = [
         mark
         for mark in art.marks
-        if mark.fill is not None and not is_dark(mark.fill) and roles.of(mark) is not Role.PAINT
+        if mark.fill is not None and not dark_fill(mark) and roles.of(mark) is not Role.PAINT
     ]
     if not marks:
         return ()

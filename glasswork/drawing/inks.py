@@ -15,6 +15,7 @@ from glasswork.planar import Cap, Join, Pen
 _STROKE_RULE = re.compile(r"stroke\s*(>=|<=|>|<|=)\s*([\d.]+)\s*(?:mm)?\Z")
 _CAPS: dict[str, Cap] = {"butt": "flat", "round": "round", "square": "square"}
 _JOINS: dict[str, Join] = {"miter": "mitre", "round": "round", "bevel": "bevel"}
+_GLASS = {"glass", "pane", "panes"}
 _PLURALS = {f"{role.value}s": role for role in Role} | {role.value: role for role in Role}
 
 DARKEST_GLASS = 0.11
@@ -49,6 +50,13 @@ def is_dark(colour: str) -> bool:
     light = 0.2126 * _linear(red) + 0.7152 * _linear(green) + 0.0722 * _linear(blue)
     coloured = max(red, green, blue) - min(red, green, blue)
     return (light < 0.02 and coloured < 0.35) or (light < DARKEST_GLASS and coloured < 0.12)
+
+
+def dark_fill(mark: Mark) -> bool:
+    """Whether a mark is filled with the colour of leads; a shape named glass or pane is glass."""
+    if mark.fill is None or not is_dark(mark.fill):
+        return False
+    return not any(name.lower() in _GLASS for name in mark.names)
 
 
 def paint_tone(colour: str | None) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 
 from glasswork.drawing.chains import Chain, chains_of
 from glasswork.drawing.gaps import open_outline
-from glasswork.drawing.inks import Roles, Stroke, is_dark, pen_of
+from glasswork.drawing.inks import Roles, Stroke, dark_fill, is_dark, pen_of
 from glasswork.drawing.inset import Inset, inset, rings_of
 from glasswork.drawing.members import Lead, Leaded
 from glasswork.drawing.net import Floats, Ints, Net, build_net, nearest_line
@@ -62,10 +62,10 @@ def strokes_of(art: LineArt, roles: Roles, *, any_colour: bool = False) -> list[
         if role is Role.PAINT:
             continue
         if mark.stroke is None:
-            if mark.fill is not None and (role is not None or is_dark(mark.fill)):
+            if dark_fill(mark) or (mark.fill is not None and role is not None):
                 return None
             continue
-        if mark.fill is not None and is_dark(mark.fill):
+        if dark_fill(mark):
             return None
         if not (any_colour or role is not None or is_dark(mark.stroke)):
             if found:

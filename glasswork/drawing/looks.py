@@ -7,7 +7,7 @@ from math import acos, degrees, hypot
 
 import numpy as np
 
-from glasswork.drawing.inks import Stroke, is_dark
+from glasswork.drawing.inks import Stroke, dark_fill
 from glasswork.drawing.members import halfway
 from glasswork.drawing.net import Net
 from glasswork.drawing.tips import loose_tips
@@ -221,7 +221,7 @@ def unparted_colours(art: LineArt, window: Window) -> list[Finding]:
     light = [
         (mark.fill, region)
         for mark in art.marks
-        if mark.fill is not None and not is_dark(mark.fill)
+        if mark.fill is not None and not dark_fill(mark)
         for region in mark.area
     ]
     if len(light) < 2:

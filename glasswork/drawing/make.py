@@ -8,7 +8,7 @@ from glasswork.drawing.areas import leaded_by_area
 from glasswork.drawing.dashes import drawn_paths
 from glasswork.drawing.gapped import leaded_by_gaps
 from glasswork.drawing.gaps import no_pane
-from glasswork.drawing.inks import Roles, is_dark, paint_tone, pen_of
+from glasswork.drawing.inks import Roles, dark_fill, paint_tone, pen_of
 from glasswork.drawing.lines import leaded_by_lines
 from glasswork.drawing.members import Leaded, members_of
 from glasswork.drawing.pane_ids import place_ids, reading_order
@@ -111,7 +111,7 @@ class _Fills:
         self._light = [
             (mark.fill, region)
             for mark in art.marks
-            if mark.fill is not None and not is_dark(mark.fill) and roles.of(mark) is not Role.PAINT
+            if mark.fill is not None and not dark_fill(mark) and roles.of(mark) is not Role.PAINT
             for region in mark.area
         ]
         self._paint = [mark for mark in art.marks if roles.of(mark) is Role.PAINT]

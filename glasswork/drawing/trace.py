@@ -58,7 +58,8 @@ def trace_scan(scan: Scan) -> Traced:
     mm = scan.mm_per_px or GUESSED_WIDTH_MM / scan.grey.shape[1]
     grey = ink_grey(scan)
     sheet = find_sheet(grey)
-    ink = find_ink(grey, mm_per_px=mm, sheet=None if sheet is None else sheet.corners)
+    corners = None if sheet is None else sheet.corners
+    ink = find_ink(grey, mm_per_px=mm, sheet=corners, rgb=scan.rgb)
     if ink is None:
         raise DrawingError(scan.name, "nothing is dark", "draw in black on light paper")
     if sheet is not None:
@@ -236,7 +237,7 @@ def _leading(solids: Sequence[Ring | None], panes: Sequence[Ring | None]) -> tup
 def _glass(rings: Sequence[Ring | None], colours: Sequence[str | None]) -> Iterator[Mark]:
     for ring, colour in zip(rings, colours, strict=False):
         if ring is not None and colour is not None:
-            yield Mark(paths=((ring, True),), area=(Region(ring),), fill=colour)
+            yield Mark(paths=((ring, True),), area=(Region(ring),), fill=colour, names=("glass",))
 
 
 def _told(name: str, net: Net, gaps: int, skew: float, sheet: Sheet | None) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_ink import Ink
+from glasswork.drawing.trace_ink import Ink, Mask, light_at
 
 Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -30,6 +30,9 @@ _TRIM_PX = 2.5
 _CHAMFER_PX = 6.0
 _SHORT_PX = 9.0
 _REACH_PX = 6.0
+_BESIDE_PX = 2.0
+_INWARD_PX = 4.0
+_ODD = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,4 +277,41 @@ def edge_places(dense: Rings, at: Index, ink: Ink) -> Floats:
         weight += found
     lone = weight == 0.0
     total[lone] = here[lone]
-    return np.asarray(total / np.where(lone, 1.0, weight)[:, None])
+    found_at = np.asarray(total / np.where(lone, 1.0, weight)[:, None])
+    _beside_grounds(found_at, here, ahead, (limit, ink))
+    return found_at
+
+
+def _beside_grounds(found: Floats, here: Index, ahead: Index, known: tuple[Floats, Ink]) -> None:
+    """Where the ink lies beside pencil or a wash, or the limit was lowered for a wash nearby, the
+    edge is midway between the ink and what lies beside it: such places of `found` are moved.
+
+    known : the limit between ink and paper at each place, and the ink
+    """
+    limit, ink = known
+    length = np.maximum(np.hypot(*ahead.T), 1e-9)
+    outward = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1) / length[:, None]
+    ground, beyond = (_nearest(ink.grey, here + outward * k) for k in (_BESIDE_PX, _BESIDE_PX + 1))
+    usual = limit * ink.paper
+    odd = (ground < usual - _ODD * (usual - limit)) | (ground > usual + _ODD * (usual - limit))
+    chosen = np.flatnonzero(odd & (ground >= limit) & (beyond >= limit))
+    if not len(chosen):
+        return
+    steps = np.arange(-_INWARD_PX, _BESIDE_PX + 0.01, 0.5)
+    path = here[chosen, None] + outward[chosen, None] * steps[None, :, None]
+    light = light_at(ink.grey, path.reshape(-1, 2)).reshape(len(chosen), len(steps))
+    midway = (ink.tone_at(here[chosen].astype(np.float64)) + ground[chosen]) / 2.0
+    first = np.argmin(light[:, steps <= 0.0], axis=1)
+    passed = (light >= midway[:, None]) & (np.arange(len(steps)) > first[:, None])
+    some, k = np.flatnonzero(passed.any(axis=1)), np.argmax(passed, axis=1)
+    k = k[some]
+    low, high = light[some, k - 1], light[some, k]
+    share = np.clip((midway[some] - low) / np.maximum(high - low, 1e-9), 0.0, 1.0)
+    at = steps[k] - 0.5 + 0.5 * share
+    found[chosen[some]] = here[chosen[some]] + outward[chosen[some]] * at[:, None]
+
+
+def _nearest(grey: Mask, places: Floats) -> Floats:
+    rows, columns = grey.shape
+    x, y = np.clip(np.round(places), 0.0, (columns - 1.0, rows - 1.0)).astype(np.intp).T
+    return np.asarray(grey[y, x], np.float64)

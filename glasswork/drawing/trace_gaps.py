@@ -33,22 +33,30 @@ class Ends:
 
 def close_gaps(lines: Mask, ends: Ends, *, gap_px: float) -> int:
     """Bridges drawn into the picture of lines, in place. Returns how many gaps were closed."""
+    bridged = 0
+    facing = _facing(ends, gap_px)
+    for index, other in facing:
+        half = ends.way[other] * 0.5 * ends.width[other]
+        wide = float(min(ends.width[index], ends.width[other]))
+        _bridge(lines, ends, index, (ends.at[other] - half, wide))
+        bridged += 1
+    taken = {end for pair in facing for end in pair}
+    for index in range(len(ends.at)):
+        target = None if index in taken else _ahead(lines, ends, index, gap_px)
+        if target is not None:
+            _bridge(lines, ends, index, (target, float(ends.width[index])))
+            bridged += 1
+    return bridged
+
+
+def _bridge(lines: Mask, ends: Ends, index: int, to: tuple[Floats, float]) -> None:
+    """A straight stroke from half a width inside an end to a place, so wide."""
     import cv2
 
-    strokes = [*_facing(ends, gap_px)]
-    taken = {i for i, _, _ in strokes}
-    strokes += [(i, *hit) for i in range(len(ends.at)) if i not in taken
-                if (hit := _ahead(lines, ends, i, gap_px)) is not None]  # fmt: skip
-    done = set()
-    for index, target, partner in strokes:
-        if (partner, index) in done:
-            continue
-        done.add((index, partner))
-        start = ends.at[index] - ends.way[index] * 0.5 * ends.width[index]
-        wide = ends.width[index] if partner < 0 else min(ends.width[[index, partner]])
-        quad = _stroke(start, target, wide)
-        cv2.fillConvexPoly(lines, np.round(quad * 16.0).astype(np.int32), (255,), shift=4)
-    return len(done)
+    target, wide = to
+    start = ends.at[index] - ends.way[index] * 0.5 * ends.width[index]
+    quad = _stroke(start, target, wide)
+    cv2.fillConvexPoly(lines, np.round(quad * 16.0).astype(np.int32), (255,), shift=4)
 
 
 def _stroke(start: Floats, end: Floats, wide: float) -> Floats:
@@ -57,8 +65,8 @@ def _stroke(start: Floats, end: Floats, wide: float) -> Floats:
     return np.array([start + side, end + side, end - side, start - side])
 
 
-def _facing(ends: Ends, gap_px: float) -> list[tuple[int, Floats, int]]:
-    """Ends that face each other, nearest first: number, where to, the other's number; both ways."""
+def _facing(ends: Ends, gap_px: float) -> list[tuple[int, int]]:
+    """Pairs of ends that face each other, nearest first."""
     if len(ends.at) < 2:
         return []
     pairs = _near_pairs(ends.at, gap_px + float(np.median(ends.width)))
@@ -71,17 +79,13 @@ def _facing(ends: Ends, gap_px: float) -> list[tuple[int, Floats, int]]:
     fits = ((unit * ends.way[pairs[:, 0]]).sum(axis=1) > near) & (
         -(unit * ends.way[pairs[:, 1]]).sum(axis=1) > near
     )
-    found: list[tuple[int, Floats, int]] = []
+    found: list[tuple[int, int]] = []
     used: set[int] = set()
     for k in np.flatnonzero(fits)[np.argsort(size[fits], kind="stable")]:
         i, j = (int(v) for v in pairs[k])
-        if i in used or j in used:
-            continue
-        used |= {i, j}
-        half_i = 0.5 * ends.width[i]
-        half_j = 0.5 * ends.width[j]
-        found.append((i, ends.at[j] - ends.way[j] * half_j, j))
-        found.append((j, ends.at[i] - ends.way[i] * half_i, i))
+        if i not in used and j not in used:
+            used |= {i, j}
+            found.append((i, j))
     return found
 
 
@@ -99,8 +103,10 @@ def _near_pairs(points: Floats, reach: float) -> NDArray[np.intp]:
     return np.concatenate(found) if found else np.empty((0, 2), np.intp)
 
 
-def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> tuple[Floats, int] | None:
-    """Where an end carried straight on meets ink, half a width into it."""
+def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> Floats | None:
+    """Where an end carried straight on meets ink, half a width into it; None if nowhere near, or
+    if it is carried on already.
+    """
     width = float(ends.width[index])
     steps = np.arange(2.0, gap_px + 2.0, 0.5)
     way = ends.way[index]
@@ -111,11 +117,13 @@ def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> tuple[Floats, 
         inside = (x >= 0) & (y >= 0) & (x < lines.shape[1]) & (y < lines.shape[0])
         ink = np.zeros(len(steps), dtype=bool)
         ink[inside] = lines[y[inside], x[inside]] > 0
+        if ink[:3].all():
+            return None
         clear = np.flatnonzero(~ink)
         hits = np.flatnonzero(ink[clear[0] :]) if len(clear) else clear
         if len(hits):
             reach = steps[clear[0] + hits[0]] + 0.5 * width
-            return ends.at[index] + way * reach, -1
+            return np.asarray(ends.at[index] + way * reach)
     return None
 
 
@@ -167,7 +175,7 @@ def _ends_of(contours: Sequence[NDArray[Any]], width: float) -> Ends:
     left = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] < 0.0
     fits = left & ((one * other).sum(axis=1) > BACK_TO_BACK) & (reach >= 1.1 * width)
     ends = Ends(at=points, way=way, width=_widths(back, on, way))
-    return _one_each(ends, close, fits, max(2, arm // 3))
+    return _one_each(ends, (back + on) / 2.0, (close, fits), max(2, arm // 3))
 
 
 def _widths(back: Floats, on: Floats, way: Floats) -> Floats:
@@ -176,18 +184,23 @@ def _widths(back: Floats, on: Floats, way: Floats) -> Floats:
     return np.asarray(np.abs(between[:, 0] * way[:, 1] - between[:, 1] * way[:, 0]) + 1.0)
 
 
-def _one_each(ends: Ends, number: NDArray[np.intp], fits: NDArray[np.bool_], apart: int) -> Ends:
-    """Of the places about one end its middle, moved out as far as the furthest of them."""
-    chosen = np.flatnonzero(fits)
-    if not len(chosen):
+def _one_each(
+    ends: Ends, middle: Floats, chosen: tuple[NDArray[np.intp], NDArray[np.bool_]], apart: int
+) -> Ends:
+    """The places about one end as one: on the mean middle of the line's sides, as far out as any.
+
+    middle : between the sides beside each place · chosen : number and fitness of each place
+    """
+    number, fits = chosen
+    places = np.flatnonzero(fits)
+    if not len(places):
         return Ends(at=np.empty((0, 2)), way=np.empty((0, 2)), width=np.empty(0))
-    runs = np.split(chosen, np.flatnonzero(np.diff(number[chosen]) > apart) + 1)
+    runs = np.split(places, np.flatnonzero(np.diff(number[places]) > apart) + 1)
     at, way, width = [], [], []
     for run in runs[:MOST_ENDS]:
-        k = run[len(run) // 2]
-        middle = ends.at[run].mean(axis=0)
-        out = ends.way[k]
-        at.append(middle + out * float(((ends.at[run] - middle) @ out).max()))
+        on_line = middle[run].mean(axis=0)
+        out = _unit(ends.way[run].sum(axis=0)[None])[0]
+        at.append(on_line + out * float(((ends.at[run] - on_line) @ out).max()))
         way.append(out)
         width.append(float(np.median(ends.width[run])))
     return Ends(at=np.array(at), way=np.array(way), width=np.array(width))

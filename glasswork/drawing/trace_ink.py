@@ -27,31 +27,50 @@ CORE = 0.40
 """Ink is as dark as this, between ink 0 and paper 1, or lies beside what is: pencil does not."""
 EDGE_MM = 0.08
 """How far the soft edge of a line reaches."""
+WASH_CHROMA = 24.0
+"""A wash differs at least so much between its brightest and darkest channel."""
+_WASH_CELLS = 4
 _SAMPLES = 400_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ink:
     """lines : 255 where ink is, else 0 · grey : the softened picture · level : the limit between
-    ink and paper in cells · cell_px : how many pixels a cell is wide
+    ink and paper in cells · tone : of the ink, likewise · cell_px : how many pixels a cell is wide
+    · paper : how many times as bright as the limit
     """
 
     lines: Mask
     grey: Mask
     level: NDArray[np.float32]
+    tone: NDArray[np.float32]
     cell_px: int
+    paper: float
 
     def level_at(self, points: Floats) -> Floats:
         """The limit at places, (n, 2) px."""
-        rows, columns = self.level.shape
-        x = np.clip((points[:, 0] + 0.5) / self.cell_px - 0.5, 0.0, columns - 1.001)
-        y = np.clip((points[:, 1] + 0.5) / self.cell_px - 0.5, 0.0, rows - 1.001)
-        i, j = y.astype(np.intp), x.astype(np.intp)
-        fy, fx = y - i, x - j
-        down, right = np.minimum(i + 1, rows - 1), np.minimum(j + 1, columns - 1)
-        top = self.level[i, j] * (1.0 - fx) + self.level[i, right] * fx
-        low = self.level[down, j] * (1.0 - fx) + self.level[down, right] * fx
-        return np.asarray(top * (1.0 - fy) + low * fy)
+        return self._between_cells(self.level, points)
+
+    def tone_at(self, points: Floats) -> Floats:
+        """The ink's own light at places, (n, 2) px."""
+        return self._between_cells(self.tone, points)
+
+    def _between_cells(self, cells: NDArray[np.float32], points: Floats) -> Floats:
+        x = (points[:, 0] + 0.5) / self.cell_px - 0.5
+        y = (points[:, 1] + 0.5) / self.cell_px - 0.5
+        return light_at(cells, np.stack([x, y], axis=1))
+
+
+def light_at(picture: NDArray[Any], places: Floats) -> Floats:
+    """A picture's values between its pixels, places (n, 2) x and y; its rim goes on outside."""
+    rows, columns = picture.shape
+    x, y = np.clip(places, 0.0, (columns - 1.0, rows - 1.0)).T
+    i, j = y.astype(np.intp), x.astype(np.intp)
+    fy, fx = y - i, x - j
+    down, right = np.minimum(i + 1, rows - 1), np.minimum(j + 1, columns - 1)
+    top = picture[i, j] * (1.0 - fx) + picture[i, right] * fx
+    low = picture[down, j] * (1.0 - fx) + picture[down, right] * fx
+    return np.asarray(top * (1.0 - fy) + low * fy)
 
 
 def ink_grey(scan: Scan) -> Mask:
@@ -64,33 +83,44 @@ def ink_grey(scan: Scan) -> Mask:
     return np.asarray(cv2.max(cv2.max(red, green), blue)).astype(np.uint8, copy=False)
 
 
-def find_ink(grey: Mask, *, mm_per_px: float, sheet: Floats | None = None) -> Ink | None:
+def find_ink(
+    grey: Mask, *, mm_per_px: float, sheet: Floats | None = None, rgb: Mask | None = None
+) -> Ink | None:
     """The ink of a sheet; None if nothing on it is dark.
 
-    sheet : its corners in turn, (4, 2) px, where it does not fill the picture
+    sheet : its corners in turn, (4, 2) px, where it does not fill the picture · rgb : the same in
+    colour: dark washes are told from ink by it
     """
     import cv2
 
     cell = max(1, round(CELL_MM / mm_per_px))
-    paper = paper_light(grey, cell_px=cell, mm_per_px=mm_per_px)
-    tones = _tones(grey, paper, cell, sheet)
+    washes = None if rgb is None else wash_light(rgb, grey, cell)
+    paper = paper_light(grey, cell_px=cell, mm_per_px=mm_per_px, washes=washes)
+    tones = _tones(grey, (paper, washes), cell, sheet)
     if tones is None:
         return None
     dark, bright = tones
-    share = (dark + bright) / 2.0
+    tone = paper * np.float32(dark)
+    ground = paper * np.float32(bright)
+    if washes is not None:
+        reach = 2 * _WASH_CELLS + 1
+        near = np.asarray(cv2.erode(washes, np.ones((reach, reach), np.uint8)), np.float32)
+        ground = np.minimum(ground, near)
+    level = np.asarray((tone + ground) / 2.0, np.float32)
     soft = np.asarray(cv2.GaussianBlur(grey, (3, 3), 0))
-    level = paper * np.float32(share)
     lines = cv2.compare(soft, _grown(level, cell, grey.shape), cv2.CMP_LT)
-    core = paper * np.float32(dark + CORE * (bright - dark))
+    core = np.asarray(tone + CORE * (ground - tone), np.float32)
     sure = cv2.compare(soft, _grown(core, cell, grey.shape), cv2.CMP_LT)
-    reach = 2 * max(2, round(EDGE_MM / mm_per_px)) + 1
+    reach = 2 * max(1, round(EDGE_MM / mm_per_px)) + 1
     cv2.dilate(sure, np.ones((reach, reach), np.uint8), dst=sure)
     cv2.bitwise_and(lines, sure, dst=lines)
     return Ink(
         lines=np.asarray(lines).astype(np.uint8, copy=False),
         grey=soft.astype(np.uint8, copy=False),
         level=level,
+        tone=tone,
         cell_px=cell,
+        paper=2.0 * bright / (dark + bright),
     )
 
 
@@ -110,7 +140,7 @@ def cells_of(grey: Mask, cell_px: int) -> Mask:
     """The picture in cells, the mean of each; cells at the far edges are filled up."""
     import cv2
 
-    high, wide = grey.shape
+    high, wide = grey.shape[:2]
     more = (-high % cell_px, -wide % cell_px)
     full = grey
     if any(more):
@@ -121,34 +151,91 @@ def cells_of(grey: Mask, cell_px: int) -> Mask:
     return np.asarray(cv2.resize(full, size, interpolation=cv2.INTER_AREA)).astype(np.uint8)
 
 
-def paper_light(grey: Mask, *, cell_px: int, mm_per_px: float) -> NDArray[np.float32]:
-    """How bright the paper is in every cell: the brightest about it, smoothed."""
+def paper_light(
+    grey: Mask, *, cell_px: int, mm_per_px: float, washes: NDArray[np.float32] | None = None
+) -> NDArray[np.float32]:
+    """How bright the paper is in every cell: the brightest about it, smoothed.
+
+    washes : as `wash_light` gives them; they are no paper, unless most of the sheet is so coloured
+    """
     import cv2
 
     small = cells_of(grey, cell_px)
     reach = max(3, round(WIDEST_INK_MM / (mm_per_px * cell_px)) | 1)
     reach = min(reach, (min(small.shape) // 2) | 1)
-    bright = cv2.dilate(small, np.ones((reach, reach), np.uint8))
-    floor = DARKEST_PAPER * float(np.percentile(bright, 95.0))
-    bright = np.maximum(np.asarray(bright, np.float32), np.float32(floor))
+    around = np.ones((reach, reach), np.uint8)
+    bright = np.asarray(cv2.dilate(small, around), np.float32)
+    floor = np.float32(DARKEST_PAPER * float(np.percentile(bright, 95.0)))
+    if washes is not None:
+        washed = washes < 255.0
+        if washed.any() and washed.mean() < 0.5 * (small >= floor).mean():
+            bare = np.where(washed, np.uint8(0), small)
+            bright = _bridged(np.asarray(cv2.dilate(bare, around), np.float32), floor, reach)
+    bright = np.maximum(bright, floor)
     return np.asarray(cv2.GaussianBlur(bright, (0, 0), reach / 2.0), np.float32)
 
 
+def _bridged(bright: NDArray[np.float32], floor: np.float32, reach: int) -> NDArray[np.float32]:
+    """Cells where no paper is near take the light of the paper about them."""
+    import cv2
+
+    known = (bright >= floor).astype(np.float32)
+    if known.all() or not known.any():
+        return bright
+    size = (max(1, bright.shape[1] // 4), max(1, bright.shape[0] // 4))
+    near = [
+        cv2.resize(part, size, interpolation=cv2.INTER_AREA) for part in (bright * known, known)
+    ]
+    light, weight = (np.asarray(cv2.GaussianBlur(part, (0, 0), reach / 2.0)) for part in near)
+    far = np.where(weight > 1e-4, light / np.maximum(weight, 1e-4), np.median(bright[known > 0.0]))
+    large = np.asarray(cv2.resize(far, bright.shape[::-1], interpolation=cv2.INTER_LINEAR))
+    return np.where(known > 0.0, bright, large).astype(np.float32)
+
+
+def wash_light(rgb: Mask, grey: Mask, cell_px: int) -> NDArray[np.float32]:
+    """How bright the colour wash in every cell is; 255 in cells without one.
+
+    A wash is even and coloured from the cell before to the cell after, both ways.
+    """
+    import cv2
+
+    red, green, blue = cv2.split(cells_of(rgb, cell_px))
+    top = np.asarray(cv2.max(cv2.max(red, green), blue), np.float32)
+    chroma = top - np.asarray(cv2.min(cv2.min(red, green), blue), np.float32)
+    coloured = (chroma >= np.maximum(WASH_CHROMA, 0.25 * top)).astype(np.uint8)
+    coloured = np.asarray(cv2.erode(coloured, np.ones((3, 3), np.uint8)))
+    light = np.asarray(cells_of(grey, cell_px), np.float32)
+    spread = cv2.dilate(light, np.ones((3, 3), np.uint8)) - cv2.erode(
+        light, np.ones((3, 3), np.uint8)
+    )
+    even = (coloured > 0) & (np.asarray(spread) <= 0.35 * light)
+    return np.where(even, light, np.float32(255.0))
+
+
 def _tones(
-    grey: Mask, paper: NDArray[np.float32], cell: int, sheet: Floats | None
+    grey: Mask,
+    lights: tuple[NDArray[np.float32], NDArray[np.float32] | None],
+    cell: int,
+    sheet: Floats | None,
 ) -> tuple[float, float] | None:
-    """How bright ink and paper are as shares of the paper's light; None if nothing is dark."""
+    """How bright ink and paper are as shares of the paper's light; None if nothing is dark.
+
+    lights : of paper and washes, in cells
+    """
+    paper, washes = lights
     step = max(1, round((grey.size / _SAMPLES) ** 0.5))
     rows = np.arange(step // 2, grey.shape[0], step)
     columns = np.arange(step // 2, grey.shape[1], step)
-    lit = grey[np.ix_(rows, columns)] / np.maximum(
-        paper[np.ix_(rows // cell, columns // cell)], 1.0
-    )
+    in_cells = np.ix_(rows // cell, columns // cell)
+    lit = grey[np.ix_(rows, columns)] / np.maximum(paper[in_cells], 1.0)
+    bare = np.ones(lit.shape, dtype=bool) if washes is None else washes[in_cells] == 255.0
     if sheet is not None:
-        lit = lit[_inside(sheet, rows, columns)]
+        inside = _inside(sheet, rows, columns)
+        lit, bare = lit[inside], bare[inside]
     counts, edges = np.histogram(lit, bins=256, range=(0.0, 1.28))
     split = _otsu(counts.astype(np.float64), edges)
-    dark, bright = lit[lit < split], lit[lit >= split]
+    # washes may be as dark as ink, and are none
+    dark, bright = lit[(lit < split) & bare], lit[lit >= split]
     if not len(dark) or not len(bright):
         return None
     ink, ground = float(np.percentile(dark, 35.0)), float(np.median(bright))

@@ -116,9 +116,10 @@ def _placed(wide: float, high: float, faults: Faults) -> tuple[Floats, tuple[int
     """The 3 × 3 map from the window's mm to px, and the picture's rows and columns."""
     px = faults.dpi / 25.4
     spare = 1.0 + 0.35 * bool(faults.tilt_deg)
-    columns, rows = (round(side * spare * px) for side in (wide, high))
     turn = np.radians(faults.turn_deg)
     cos, sin = np.cos(turn), np.sin(turn)
+    columns = round((wide * cos + high * abs(sin)) * spare * px)
+    rows = round((high * cos + wide * abs(sin)) * spare * px)
     middle = np.array([[1, 0, -(wide / 2 - MARGIN_MM)], [0, 1, -(high / 2 - MARGIN_MM)], [0, 0, 1]])
     turned = np.array([[cos, -sin, 0], [sin, cos, 0], [0, 0, 1.0]])
     # a camera of square pixels over the sheet's middle, its focal length 0.8 of the long side
