@@ -54,13 +54,13 @@ class SyntheticWindow:
         return tuple(found)
 
 
-def synthetic_window(panes: int, seed: int = 0, *, lead_mm: float = 0.8) -> SyntheticWindow:
+def synthetic_window(
+    panes: int, seed: int = 0, *, lead_mm: float = 0.8, rows: int | None = None
+) -> SyntheticWindow:
     """A window of about as many panes, 10 mm wide each; the number is rows times columns."""
-    rows = max(2, round(sqrt(panes * 1.25)))
+    if rows is None:
+        rows = _rows_of(panes)
     columns = ceil(panes / rows)
-    while rows * columns != panes and rows > 2:
-        rows -= 1
-        columns = ceil(panes / rows)
     dice = random.Random(seed)
     pitch, border = 10.0, 3.0
     grid = np.zeros((rows + 1, columns + 1, 2))
@@ -84,6 +84,14 @@ def synthetic_window(panes: int, seed: int = 0, *, lead_mm: float = 0.8) -> Synt
     )
 
 
+def _rows_of(panes: int) -> int:
+    """A number of rows that divides the panes, near a square."""
+    rows = max(2, round(sqrt(panes * 1.25)))
+    while rows * ceil(panes / rows) != panes and rows > 2:
+        rows -= 1
+    return rows
+
+
 def _inset(cell: tuple[Point, ...], insets: tuple[float, ...]) -> tuple[Point, ...]:
     """A clockwise (on paper) convex polygon, edge k from corner k moved inwards by insets[k]."""
     lines = []
@@ -100,9 +108,11 @@ def _inset(cell: tuple[Point, ...], insets: tuple[float, ...]) -> tuple[Point, .
     return tuple(found)
 
 
-def synthetic_window_svg(panes: int, style: str = "outlined", seed: int = 0) -> bytes:
+def synthetic_window_svg(
+    panes: int, style: str = "outlined", seed: int = 0, *, rows: int | None = None
+) -> bytes:
     """The invented window as an SVG in one of the STYLES."""
-    window = synthetic_window(panes, seed)
+    window = synthetic_window(panes, seed, rows=rows)
     body = {
         "strokes": _strokes,
         "outlined": _outlined,
