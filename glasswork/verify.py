@@ -21,6 +21,7 @@ from glasswork.errors import GlassworkError
 from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.report import REPORT_FILE, CheckReport, FilmPageReport, Report
 from glasswork.planar import Area, AreaSet, last_holding
+from glasswork.readers.dxf import read_dxf
 from glasswork.readers.svg import read_svg
 from glasswork.units import mm_to_pt, mm_to_px, pt_to_mm
 from glasswork.writers.report import parse_report
@@ -472,18 +473,13 @@ def _frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]
 
 
 def _sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
-    from io import StringIO
-
-    import ezdxf
-    from ezdxf.bbox import extents
-
     for name in sorted(files):
         if not re.fullmatch(r"frames/sheet-\d+\.dxf", name):
             continue
-        drawing = ezdxf.read(StringIO(files[name].decode("utf-8")))  # type: ignore[attr-defined]
+        drawing = read_dxf(files[name], name=name)
         yield _check(f"{name} unit", "mm", f"code {drawing.units}", "code 4", ok=drawing.units == 4)
         art = read_svg(files[name.replace(".dxf", ".svg")], name=name)
-        cut = {"outline", "inside", "holes"}
+        cut = frozenset({"outline", "inside", "holes"})
         points = [
             point
             for mark in art.marks
@@ -491,8 +487,8 @@ def _sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
             for path, _ in mark.paths
             for point in path
         ]
-        box = extents(e for e in drawing.modelspace() if e.dxf.layer.lower() in cut)
-        drawn = (box.size.x, box.size.y)
+        box = drawing.extents(cut)
+        drawn = (box.width, box.height)
         asked = tuple(
             max(p[axis] for p in points) - min(p[axis] for p in points) for axis in (0, 1)
         )

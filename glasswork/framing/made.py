@@ -271,11 +271,16 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         [window.members[i].width_mm for i in reached],
         cap="square",
     )
-    fills = (_joints(strokes, printed) & printed.joined()).parts()
+    fills = _under(_joints(strokes, printed), printed).parts()
     ties = [fill for fill in fills if _joins(fill, leads, cut)]
     # a printed lead that runs into the border, or a scrap of border, is board where the border is
-    ties.append(border_band(window) & printed.joined())
+    ties.append(_under(border_band(window), printed))
     return Area.union([area, *ties]).healed(_CRACK_MM)
+
+
+def _under(area: Area, printed: AreaSet) -> Area:
+    """The area's share of the printed members; only those that it meets are joined."""
+    return area & printed.chosen(np.flatnonzero(printed.touching(area))).joined()
 
 
 def _joints(strokes: AreaSet, printed: AreaSet) -> Area:

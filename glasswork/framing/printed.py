@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import hypot
 
+import numpy as np
+
 from glasswork.framing.made import CutSet
 from glasswork.model.frame import Made
 from glasswork.model.geometry import Point, Regions
@@ -24,10 +26,10 @@ def printed_area(window: Window, cut: CutSet, *, bleed_mm: float) -> Regions:
     tails = AreaSet.of_strokes(
         [_longer(line.centreline, bleed_mm) for line in lines], [line.width_mm for line in lines]
     )
-    parts = [cut.leads.chosen(printed).joined(), *paint]
-    if len(tails):
-        parts.append(tails.joined() & cut.area.grown(_HAIR_MM))
-    return Area.union(parts).regions()
+    board = cut.area.grown(_HAIR_MM)
+    under = tails.chosen(np.flatnonzero(tails.touching(board))).common(board)
+    leads = cut.leads.chosen(printed)
+    return Area.union([*map(Area, leads.shapes), *map(Area, under.shapes), *paint]).regions()
 
 
 def _longer(line: Sequence[Point], mm: float) -> tuple[Point, ...]:
