@@ -267,6 +267,7 @@ def glazing_of(panel: Panel, project: Project, kit: Kit, cache: Cache | None) ->
         profile=kit.printer,
         light=kit.light,
         settings=settings,
+        surfaces=_followed(panel.window, project.surfaces),
         cache=cache,
     )
 

@@ -115,7 +115,7 @@ def _between(outline: Region, panes: Sequence[Region]) -> Area:
 
 def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:
     """Members of leads, in reading order: the border along the outline, else as told, or lead."""
-    places = [_place(lead) for lead in leads]
+    places = [place_of(lead) for lead in leads]
     order = reading_order(places, outline.box)
     names = place_ids("L", [places[i] for i in order], outline.box)
     return tuple(
@@ -130,8 +130,9 @@ def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:
     )
 
 
-def _place(lead: Lead) -> Point:
-    return halfway(lead.centreline) if lead.centreline else lead.area[0].box.centre
+def place_of(part: Lead | Member) -> Point:
+    """Where a length of lead lies, as its name tells it: halfway along its middle."""
+    return halfway(part.centreline) if part.centreline else part.area[0].box.centre
 
 
 def middle_of(strip: Strip) -> Point:

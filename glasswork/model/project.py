@@ -25,6 +25,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     roles : class, id, group label or "stroke>=2.5" of the drawing -> border, mullion, bar,
         lead, paint
     glass : pane id -> glass id
+    surfaces : pane id -> a finish by its trade word, in place of what `finish` says for all
     members : member id -> "cut" or "printed"
     """
 
@@ -55,6 +56,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     supply: float = 5.0
     roles: dict[str, str] = msgspec.field(default_factory=dict)
     glass: dict[str, str] = msgspec.field(default_factory=dict)
+    surfaces: dict[str, str] = msgspec.field(default_factory=dict)
     members: dict[str, Literal["cut", "printed"]] = msgspec.field(default_factory=dict)
 
 

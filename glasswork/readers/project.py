@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from glasswork.errors import ProfileError
+from glasswork.errors import GlassworkError, ProfileError, raise_all
+from glasswork.model.finish import check_finish
 from glasswork.model.project import Project, Settings
 from glasswork.model.window import Sizing
 from glasswork.readers.toml import decode_toml
@@ -18,8 +19,23 @@ def read_project(data: bytes, *, where: str) -> Project:
     Raises: ProfileError, if a key is unknown, missing or out of its domain
     """
     project = decode_toml(data, Project, where=where)
-    sizing_of(project, where=where)
+    check_settings(project, where=where)
     return project
+
+
+def check_settings(settings: Settings, *, where: str) -> None:
+    """What the keys' types leave open: sizes, and the words of the tables.
+
+    Raises: ProfileError, or Faults where several are wrong
+    """
+    sizing_of(settings, where=where)
+    faults: list[GlassworkError] = []
+    for pane, finish in settings.surfaces.items():
+        try:
+            check_finish(finish, where=f"{where}, surfaces.{pane}")
+        except ProfileError as fault:
+            faults.append(fault)
+    raise_all(faults)
 
 
 def scale_factor(text: str, *, where: str) -> float:

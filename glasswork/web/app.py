@@ -160,6 +160,14 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
         headers = {"Content-Security-Policy": _INERT, "Cache-Control": "max-age=3600"}
         return Response(picture, media_type="image/svg+xml", headers=headers)
 
+    @app.get("/surface/{word}.png")
+    async def surface(word: str) -> Response:
+        try:
+            tile = await sessions.surface_tile(word)
+        except GlassworkError as fault:
+            return Response(str(fault), status_code=404, media_type="text/plain")
+        return Response(tile, media_type="image/png", headers={"Cache-Control": "max-age=86400"})
+
 
 _INERT: Final = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
 """For files that are shown as pictures or saved: nothing in them runs."""

@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Final
 
+from glasswork.model.finish import FINISHES
 from glasswork.model.project import Project
 from glasswork.web.sketch import (
+    TILE_MM,
     DrawnSketch,
     FrameSketch,
     Group,
@@ -47,12 +49,13 @@ def window_svg(
     fills: Mapping[str, str],
     labels: Mapping[str, str],
     *,
+    surfaces: Mapping[str, str],
     frame: FrameSketch | None,
     back: bool,
 ) -> str:
     """The window with a shape for each pane, reached by pointer and keys.
 
-    fills, labels : by pane id
+    fills, labels, surfaces : by pane id
     """
     width, height = sketch.size_mm
     edge = 0.075 * max(width, height)
@@ -62,17 +65,45 @@ def window_svg(
         f'aria-label="{escape(labels[pane.id])}" fill="{fills[pane.id]}"/>'
         for number, pane in enumerate(sketch.panes)
     )
+    coats = "".join(
+        f'<path data-coat="{escape(pane.id)}" d="{pane.d}" '
+        f'fill="url(#{coat_id(pane.id, surfaces[pane.id])})"/>'
+        for pane in sketch.panes
+        if surfaces[pane.id] != "clear"
+    )
     turn = f' transform="translate({width:.3f} 0) scale(-1 1)"' if back else ""
     return (
         f'<svg class="window" xmlns="http://www.w3.org/2000/svg" '
         f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}" '
         f'data-width="{width:.3f}" data-height="{height:.3f}">'
-        f"<g{turn}>"
+        f"<defs>{_patterns()}</defs><g{turn}>"
         f'<path d="{sketch.outline}" fill="{LEAD}" stroke="{LEAD}" stroke-width="0.4"/>'
         f'<g class="panes" role="listbox" aria-multiselectable="true" '
         f'aria-label="Panes of the window" fill-rule="evenodd">{panes}</g>'
+        f'<g class="coats" aria-hidden="true" fill-rule="evenodd">{coats}</g>'
         f"{_leading(sketch, frame, back=back)}"
         f"</g></svg>"
+    )
+
+
+TURNS: Final = (7, 64, 131)
+"""Degrees by which the sheets of a surface are turned, so that neighbours do not run on."""
+
+
+def coat_id(pane: str, surface: str) -> str:
+    """Name of the pattern that lies on a pane; bench.js names it in the same way."""
+    return f"coat-{surface}-{sum(map(ord, pane)) % len(TURNS)}"
+
+
+def _patterns() -> str:
+    """Every surface as a pattern in panel mm."""
+    return "".join(
+        f'<pattern id="coat-{word}-{number}" width="{TILE_MM}" height="{TILE_MM}" '
+        f'patternUnits="userSpaceOnUse" patternTransform="rotate({turn})">'
+        f'<image href="/surface/{word}.png" width="{TILE_MM}" height="{TILE_MM}"/></pattern>'
+        for word in FINISHES
+        if word != "clear"
+        for number, turn in enumerate(TURNS)
     )
 
 

@@ -7,7 +7,7 @@ tabs that ask at once share the work.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,13 +15,16 @@ import msgspec
 
 from glasswork.cli.compose import today
 from glasswork.cli.packs import write_pack
+from glasswork.drawing.pane_ids import follow_map
 from glasswork.errors import GlassworkError, ReadError
+from glasswork.model.finish import check_finish
+from glasswork.model.geometry import Box, Point
 from glasswork.model.project import Project
 from glasswork.readers.project import read_project
 from glasswork.web.crew import Crew
 from glasswork.web.picture import thumbnail_svg
 from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, StripRead, Tally
-from glasswork.web.state import Patch, done, glazed, redone, undone
+from glasswork.web.state import Patch, done, glazed, redone, surfaced, undone
 from glasswork.web.store import Record, Store, safe_name, write_whole
 
 _SIZE = ("design_sha256", "roles", "width", "height", "opening", "clearance", "scale")
@@ -89,6 +92,14 @@ class Session:
         what = f"{len(chosen)} panes" if len(chosen) > 1 else f"pane {chosen[0]}"
         self.change(glazed(chosen, glass), label=f"{glass or 'drawing’s own glass'} for {what}")
 
+    def surface(self, panes: Iterable[str], surface: str | None) -> None:
+        """Give panes a surface of their own."""
+        chosen = tuple(panes)
+        what = f"{len(chosen)} panes" if len(chosen) > 1 else f"pane {chosen[0]}"
+        self.change(
+            surfaced(chosen, surface), label=f"{surface or 'surface as for all'} for {what}"
+        )
+
     def undo(self) -> str:
         """Take the last step back; its name, or nothing."""
         past = self.record.history.past
@@ -136,19 +147,22 @@ class Session:
         """The drawing as understood; stale choices are dropped."""
         found: Sketch = await self._once("look", _LOOK, self.drawing)
         if found.usable:
-            self._drop_stale(found)
+            self._follow(found)
             self._thumb(found)
         return found
 
-    def _drop_stale(self, sketch: Sketch) -> None:
-        panes = {pane.id for pane in sketch.panes}
-        members = {member.id for member in sketch.members}
+    def _follow(self, sketch: Sketch) -> None:
+        """Move choices to the parts that lie there now; those for parts that are gone go too."""
+        box = Box(0.0, 0.0, *sketch.size_mm)
+        panes = [(pane.id, pane.seed) for pane in sketch.panes]
+        members = [(member.id, member.middle) for member in sketch.members]
         patch = Patch(
-            glass=dict.fromkeys(self.project.glass.keys() - panes),
-            members=dict.fromkeys(self.project.members.keys() - members),
+            glass=_moves(self.project.glass, panes, box),
+            surfaces=_moves(self.project.surfaces, panes, box),
+            members=_moves(self.project.members, members, box),
         )
-        if patch.glass or patch.members:
-            self.change(patch, label="choices for parts that are gone")
+        if patch != Patch():
+            self.change(patch, label="choices follow the drawing")
 
     def _thumb(self, sketch: Sketch) -> None:
         """The small picture for the list, in its glass as soon as that is worked out."""
@@ -287,6 +301,16 @@ class Session:
             self.change(Patch(values={"printer": self.fitted_name}), label="calibrated printer")
 
 
+def _moves(
+    chosen: Mapping[str, Any], parts: Sequence[tuple[str, Point]], box: Box
+) -> dict[str, Any]:
+    """What changes in a table so that its entries follow their parts."""
+    names = [name for name, _ in parts]
+    found, _ = follow_map(names, [place for _, place in parts], box, chosen)
+    gone = dict.fromkeys(chosen.keys() - found.keys())
+    return gone | {key: value for key, value in found.items() if chosen.get(key) != value}
+
+
 def _failed(task: asyncio.Task[Any]) -> bool:
     return task.cancelled() or task.exception() is not None
 
@@ -298,6 +322,7 @@ class Sessions:
         self.store = store
         self.crew = crew
         self._open: dict[str, Session] = {}
+        self._tiles: dict[str, asyncio.Task[bytes]] = {}
         self._samples: dict[str, asyncio.Task[str]] = {}
 
     def get(self, project_id: str) -> Session:
@@ -318,6 +343,16 @@ class Sessions:
         for session in self._open.values():
             if session.folder.is_dir():
                 session.renew_thumb()
+
+    async def surface_tile(self, word: str) -> bytes:
+        """A piece of a surface, to be laid over the colour of a pane.
+
+        Raises: ProfileError, if there is no such surface
+        """
+        check_finish(word, where="surface")
+        if word not in self._tiles:
+            self._tiles[word] = asyncio.create_task(self.crew.run("surface_tile", word))
+        return await asyncio.shield(self._tiles[word])
 
     async def sample_picture(self, name: str) -> str:
         """A sample's window in its own glass.

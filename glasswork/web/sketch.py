@@ -8,9 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 from glasswork.model.finding import Finding
 from glasswork.model.geometry import Point, Regions, Ring
+
+TILE_MM: Final = 51.2
+"""Side of a tile of a surface; its right edge meets its left, its bottom its top."""
 
 
 def ring_d(ring: Ring | tuple[Point, ...], *, closed: bool = True) -> str:

@@ -14,9 +14,9 @@ import msgspec
 
 from glasswork.errors import ProfileError
 from glasswork.model.project import Project
-from glasswork.readers.project import sizing_of
+from glasswork.readers.project import check_settings
 
-MAPS: Final = ("glass", "members", "roles")
+MAPS: Final = ("glass", "surfaces", "members", "roles")
 """Tables of a project; every other key is a single value."""
 
 KEPT: Final = 200
@@ -28,6 +28,7 @@ class Patch(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     values: dict[str, Any] = {}
     glass: dict[str, str | None] = {}
+    surfaces: dict[str, str | None] = {}
     members: dict[str, Literal["cut", "printed"] | None] = {}
     roles: dict[str, str | None] = {}
 
@@ -51,6 +52,11 @@ class History(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 def glazed(panes: Iterable[str], glass: str | None) -> Patch:
     """Give panes a glass; None leaves them to the drawing and the automatic scheme."""
     return Patch(glass=dict.fromkeys(panes, glass))
+
+
+def surfaced(panes: Iterable[str], surface: str | None) -> Patch:
+    """Give panes a surface of their own; None leaves them to what is said for all."""
+    return Patch(surfaces=dict.fromkeys(panes, surface))
 
 
 def made(member: str, how: Literal["cut", "printed"] | None) -> Patch:
@@ -77,7 +83,7 @@ def patched(project: Project, patch: Patch) -> Project:
         changed = msgspec.convert(plain, Project, strict=False)
     except msgspec.ValidationError as exc:
         raise ProfileError("setting", str(exc), "the project was left as it is") from exc
-    sizing_of(changed, where="setting")
+    check_settings(changed, where="setting")
     return changed
 
 

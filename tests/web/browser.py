@@ -140,7 +140,7 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
     """Keep a picture of the page, where pictures are kept."""
     if SHOTS:
         Path(SHOTS).mkdir(parents=True, exist_ok=True)
-        page.add_style_tag(content="#status, .draw .stage { position: static !important }")
+        page.add_style_tag(content="#status, .steady, .draw .stage { position: static !important }")
         page.evaluate("document.fonts.ready")
         page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
 

@@ -244,6 +244,7 @@ def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None
         server.start()
         folder = next((tmp_path / "home" / "projects").glob("[0-9a-f]*"))
         assert not (folder / "pack").exists()
+        page.get_by_role("button", name="Make the pack").wait_for()  # the tab comes back by itself
         page.goto(f"{address}/glass")
         page.wait_for_selector("svg.window")
         for pane in chosen:
@@ -291,3 +292,59 @@ def test_an_exported_project_comes_back_in(page: Any, server: Server, tmp_path: 
     page.goto(f"{fresh}/glass")
     page.wait_for_selector("svg.window")
     assert "Pilot-flag ruby" in page.get_attribute(f"#p-{pane}", "aria-label")
+
+
+def test_a_pane_several_and_all_alike_get_a_surface(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    first, second, *_ = panes_of(page)
+    said = "([p, word]) => document.getElementById('p-' + p).ariaLabel.endsWith(', ' + word)"
+    page.click("[data-surface=seedy]")
+    page.wait_for_selector("[data-surface=seedy][aria-pressed=true]")
+    page.click(f"#p-{first}")
+    page.wait_for_function(said, arg=[first, "seedy"])
+    assert "coat-seedy" in page.get_attribute(f"[data-coat={first}]", "fill")
+    page.click("#let-go")
+    page.wait_for_selector("[data-surface=seedy][aria-pressed=false]")
+    page.click(f"#p-{first}")
+    page.click(f"#p-{second}", modifiers=["Shift"])
+    page.wait_for_function(
+        "document.querySelectorAll('[data-pane][aria-selected=true]').length == 2"
+    )
+    page.click("[data-surface=hammered]")
+    for pane in (first, second):
+        page.wait_for_function(said, arg=[pane, "hammered"])
+    page.click(RUBY)
+    for pane in (first, second):
+        page.wait_for_function(
+            "p => /ruby, hammered/.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
+        )
+    page.keyboard.press("Escape")
+    page.wait_for_function("!document.querySelector('[data-pane][aria-selected=true]')")
+    page.check("#alike")
+    page.click(f"#p-{first}")
+    page.wait_for_function(
+        "document.querySelectorAll('[data-pane][aria-selected=true]').length >= 2"
+    )
+    alike = page.locator("[data-pane][aria-label*='Pilot-flag ruby']").count()
+    assert page.locator("[data-pane][aria-selected=true]").count() == alike
+    page.click("[data-surface=streaky]")
+    page.wait_for_function(
+        "n => document.querySelectorAll('[data-coat][fill*=streaky]').length == n", arg=alike
+    )
+    page.click("#let-go")
+    page.wait_for_function("!document.querySelector('[data-pane][aria-selected=true]')")
+    page.evaluate("scrollTo(0, 0)")
+    shot(page, "glass-surfaces", whole=False)
+    page.keyboard.press("Control+z")
+    page.wait_for_function(said, arg=[first, "hammered"])
+    page.reload()
+    page.wait_for_selector("svg.window")
+    assert page.locator("[data-coat]").count() == 2
+    project = server.home / "projects" / address.rsplit("/", 1)[1] / "project.toml"
+    assert f'{first} = "hammered"' in project.read_text()
+    report = json.loads(save_zip(page, address).read("pack/report.json"))
+    finishes = {pane["id"]: pane["finish"] for pane in report["panes"]}
+    assert {p for p, finish in finishes.items() if finish == "hammered"} == {first, second}
+    assert set(finishes.values()) == {"hammered", "clear"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from math import ceil
 from typing import Any, Final
 
@@ -16,6 +17,7 @@ from glasswork.colour.finish.fields import sheet_of
 from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
 from glasswork.colour.predict import make_stack
 from glasswork.colour.table import Cache, device_cube
+from glasswork.errors import GlassworkError, ProfileError, raise_all
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finish import BY_PALETTE, FinishSettings, check_finish
 from glasswork.model.frame import FramePlan
@@ -72,20 +74,24 @@ def glaze(
     profile: PrinterProfile,
     light: Light,
     settings: FinishSettings,
+    surfaces: Mapping[str, str] | None = None,
     cache: Cache | None = None,
 ) -> Glazing:
     """Cut every pane from a sheet of its finish and find its tones.
 
+    surfaces : pane id -> finish, for panes that have one of their own
     cache : where the cube of device values is kept between runs
-    Raises: ProfileError, if the palette names a finish that there is not
+    Raises: ProfileError, if the palette or a pane names a finish that there is not, or there is
+        no such pane
     """
     names = finishes_of(palette, settings)
+    own = checked_surfaces(window, surfaces or {})
     limits = dict(plan.glass_limit)
     cuts = tuple(
         cut_pane(
             pane.id,
             pane.glass,
-            names[pane.glass],
+            own.get(pane.id, names[pane.glass]),
             area=limits.get(pane.id) or (pane.region,),
             glass=pane.region,
             seed=settings.seed,
@@ -136,6 +142,26 @@ def glaze_cuts(
         identical=separation.identical,
         settings=settings,
     )
+
+
+def checked_surfaces(window: Window, surfaces: Mapping[str, str]) -> Mapping[str, str]:
+    """The finishes of single panes, if each is one and has its pane.
+
+    Raises: ProfileError, or Faults where several are wrong
+    """
+    known = {pane.id for pane in window.panes}
+    faults: list[GlassworkError] = []
+    for pane, finish in surfaces.items():
+        if pane not in known:
+            near = get_close_matches(pane, known, n=3)
+            hint = f"near names: {', '.join(near)}" if near else "inspect shows the names"
+            faults.append(ProfileError(f"surfaces, {pane}", "the window has no such pane", hint))
+        try:
+            check_finish(finish, where=f"surfaces, {pane}")
+        except ProfileError as fault:
+            faults.append(fault)
+    raise_all(faults)
+    return surfaces
 
 
 def finishes_of(palette: Palette, settings: FinishSettings) -> Mapping[str, str]:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from glasswork.web.jobs.common import Begin
 from glasswork.web.jobs.drawing import check_drawing, draw_window, look, mend
 from glasswork.web.jobs.frame import frame
-from glasswork.web.jobs.glass import tally, through_films
+from glasswork.web.jobs.glass import surface_tile, tally, through_films
 from glasswork.web.jobs.pack import pack, page_pictures
 from glasswork.web.jobs.printer import fit, read_strip, strip
 
@@ -29,6 +29,7 @@ JOBS: Final[Mapping[str, Callable[..., Any]]] = {
         look,
         mend,
         through_films,
+        surface_tile,
         tally,
         frame,
         pack,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from glasswork.drawing.members import place_of
 from glasswork.errors import DrawingError, GlassworkError, raise_all
 from glasswork.model.project import Project
 from glasswork.model.window import LineArt, Role, Window
@@ -87,7 +88,7 @@ def _sketch(art: LineArt, window: Window | None, findings: Any, *, vector: bool)
                 role=member.role.value,
                 width_mm=member.width_mm,
                 d=regions_d(member.area),
-                middle=_middle(member),
+                middle=place_of(member),
                 key=keys[member.id],
             )
             for member in window.members
@@ -98,12 +99,6 @@ def _sketch(art: LineArt, window: Window | None, findings: Any, *, vector: bool)
         findings=tuple(findings),
         vector=vector,
     )
-
-
-def _middle(member: Any) -> tuple[float, float]:
-    if member.centreline:
-        return member.centreline[len(member.centreline) // 2]  # type: ignore[no-any-return]
-    return member.area[0].outer[0]  # type: ignore[no-any-return]
 
 
 def _role_keys(art: LineArt, window: Window) -> dict[str, str]:
@@ -127,7 +122,7 @@ def _role_keys(art: LineArt, window: Window) -> dict[str, str]:
     for member in window.members:
         by_width = f"stroke>={max(0.05, round(member.width_mm - 0.02, 2)):g}"
         if len(cloud):
-            off = np.hypot(*(cloud - np.asarray(_middle(member))).T)
+            off = np.hypot(*(cloud - np.asarray(place_of(member))).T)
             near = int(off.argmin())
             keys[member.id] = names[near] if off[near] <= member.width_mm else by_width
         else:

@@ -6,7 +6,7 @@ from typing import Any
 
 from glasswork.model.project import Project
 from glasswork.web.jobs.common import Begin, kit_of, window_of
-from glasswork.web.sketch import GlassRow, Look, Shelf, Tally
+from glasswork.web.sketch import TILE_MM, GlassRow, Look, Shelf, Tally
 
 
 def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
@@ -71,6 +71,32 @@ def _tint(x: float, y: float) -> tuple[float, float, float]:
     return _triple(rgb / rgb.max())
 
 
+def surface_tile(word: str, *, begin: Begin) -> bytes:
+    """A surface as a PNG to be laid over any colour: darker where it is dense, paler where thin.
+
+    The steps are those of a glass of middling density; the pack's own pictures are exact.
+    """
+    import io
+
+    import numpy as np
+    from PIL import Image
+
+    from glasswork.colour.finish.fields import FINISH, PX_PER_MM, sheet_of
+
+    begin("growing a surface")
+    sheet = sheet_of(word, seed=1, size_px=round(TILE_MM * PX_PER_MM))
+    kind = FINISH[word]
+    step = (sheet.astype(np.float32) / 127.0 - 1.0) * (0.7 * kind.contrast + kind.depth)
+    darker = 1.0 - 10.0 ** -np.maximum(step, 0.0)
+    paler = np.minimum(0.6, 0.5 * (10.0 ** np.maximum(-step, 0.0) - 1.0))
+    pixels = np.zeros((*sheet.shape, 2), np.uint8)
+    pixels[..., 0] = np.where(step < 0.0, 255, 0)
+    pixels[..., 1] = np.rint(255.0 * np.where(step < 0.0, paler, darker))
+    out = io.BytesIO()
+    Image.fromarray(pixels, "LA").resize((320, 320), Image.Resampling.BOX).save(out, "PNG")
+    return out.getvalue()
+
+
 def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tally:
     """How many films the chosen glasses need."""
     from glasswork.colour.palette_tools import suggest_instead
@@ -79,7 +105,14 @@ def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tal
     begin("counting films")
     kit = kit_of(project, beside)
     window = window_of(drawing, project, kit)
-    made, findings = separate(window, kit.palette, kit.printer, kit.light, films=project.films)
+    made, findings = separate(
+        window,
+        kit.palette,
+        kit.printer,
+        kit.light,
+        films=project.films,
+        films_differ=project.films_differ,
+    )
     used = [glass.glass for glass in made.glasses]
     instead = {}
     for glass in made.glasses:

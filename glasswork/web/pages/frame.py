@@ -7,8 +7,8 @@ from typing import Any
 from nicegui import ui
 
 from glasswork.units import parse_length_mm
-from glasswork.web.pages.glass import titled
 from glasswork.web.pages.shell import Bench, head, onward, refused
+from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import choice, entry, findings_list, picture, tag
 from glasswork.web.picture import exploded_svg, hex_of, places_svg, section_svg, sheet_svg
 from glasswork.web.session import quietly

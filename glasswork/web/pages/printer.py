@@ -9,8 +9,8 @@ from nicegui import ui
 
 from glasswork.cli.compose import today
 from glasswork.cli.kit import load_printer
-from glasswork.web.pages.glass import titled
 from glasswork.web.pages.shell import Bench, head, onward
+from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag
 from glasswork.web.session import quietly
 from glasswork.web.state import Patch

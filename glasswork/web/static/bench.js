@@ -5,7 +5,7 @@ const bench = {
     const line = document.getElementById("status");
     if (line) { line.textContent = ""; requestAnimationFrame(() => { line.textContent = text; }); }
   },
-  fill(colours, labels) {
+  fill(colours, labels, surfaces) {
     for (const [id, colour] of Object.entries(colours)) {
       const pane = document.getElementById("p-" + id);
       if (pane) pane.setAttribute("fill", colour);
@@ -13,6 +13,19 @@ const bench = {
     for (const [id, label] of Object.entries(labels || {})) {
       const pane = document.getElementById("p-" + id);
       if (pane) pane.setAttribute("aria-label", label);
+    }
+    const coats = document.querySelector("svg.window .coats");
+    for (const [id, surface] of Object.entries((coats && surfaces) || {})) {
+      const pane = document.getElementById("p-" + id);
+      let coat = coats.querySelector(`[data-coat="${id}"]`);
+      if (surface === "clear" || !pane) { if (coat) coat.remove(); continue; }
+      if (!coat) {
+        coat = coats.appendChild(pane.cloneNode(false));
+        for (const name of coat.getAttributeNames()) if (name !== "d") coat.removeAttribute(name);
+        coat.dataset.coat = id;
+      }
+      const turn = [...id].reduce((sum, letter) => sum + letter.charCodeAt(0), 0) % 3;
+      coat.setAttribute("fill", `url(#coat-${surface}-${turn})`);
     }
     bench.halo();
     requestAnimationFrame(() => { bench.shown = performance.now(); });
@@ -86,6 +99,7 @@ document.addEventListener("keydown", (event) => {
     emitEvent(key === "y" || event.shiftKey ? "redo" : "undo", {});
     return;
   }
+  if (event.key === "Escape") { emitEvent("let-go", {}); return; }
   const part = event.target.closest && event.target.closest("svg [role=option]");
   if (!part) return;
   if (event.key === "Enter" || event.key === " ") {

@@ -1,0 +1,87 @@
+"""An open project: its choices follow an edit of the drawing, and its work is done once."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from glasswork.web.crew import Crew
+from glasswork.web.session import Session
+from glasswork.web.state import made
+from glasswork.web.store import Store
+
+HEAD = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="80mm" viewBox="0 0 60 80">'
+    '<g fill="none" stroke="#000"><path d="M2 2H58V78H2Z" stroke-width="4"/>'
+)
+CROSS = '<path d="M2 40H58" stroke-width="3"/><path d="M30 2V78" stroke-width="1.2"/></g></svg>'
+
+
+@pytest.fixture(autouse=True)
+def _importable(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(root))
+
+
+def with_session(folder: Path, work: Callable[[Session], Awaitable[Any]]) -> Any:
+    """A project of four panes, open."""
+
+    async def run() -> Any:
+        crew = Crew()
+        store = Store(folder)
+        record = store.create("Quay", "quay.svg", (HEAD + CROSS).encode(), project=None)
+        try:
+            return await work(Session(store, crew, record))
+        finally:
+            await crew.close()
+
+    return asyncio.run(run())
+
+
+def test_choices_follow_a_small_edit_and_undo_brings_them_back(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        sketch = await session.sketch()
+        pane = sketch.panes[0].id
+        bar = next(m.id for m in sketch.members if m.width_mm == 3.0)
+        session.glaze([pane], "ruby")
+        session.surface([pane], "seedy")
+        session.change(made(bar, "printed"), label="printed")
+        chosen = session.project
+        moved = (HEAD + CROSS.replace("M2 40H58", "M2 42H58")).encode()
+        session.take_drawing("quay.svg", moved, label="moved")
+        after = await session.sketch()
+        now = session.project
+        assert after.panes[0].id != pane
+        assert now.glass == {after.panes[0].id: "ruby"}
+        assert now.surfaces == {after.panes[0].id: "seedy"}
+        assert list(now.members.values()) == ["printed"]
+        assert bar not in now.members
+        session.undo()
+        session.undo()
+        assert session.project == chosen
+
+    with_session(tmp_path, work)
+
+
+def test_choices_for_parts_that_are_gone_go(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        sketch = await session.sketch()
+        session.surface([pane.id for pane in sketch.panes], "opal")
+        session.take_drawing("quay.svg", (HEAD + "</g></svg>").encode(), label="bare")
+        after = await session.sketch()
+        assert len(after.panes) == 1
+        assert session.project.surfaces.keys() <= {after.panes[0].id}
+
+    with_session(tmp_path, work)
+
+
+def test_two_that_ask_at_once_share_the_work(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        one, two = await asyncio.gather(session.sketch(), session.sketch())
+        assert one is two
+        assert await session.sketch() is one
+
+    with_session(tmp_path, work)
