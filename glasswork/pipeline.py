@@ -21,6 +21,7 @@ from glasswork.colour.light import describe_light
 from glasswork.colour.separate import glass_areas, separate
 from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
+from glasswork.drawing.member_roles import follow_members, with_member_roles
 from glasswork.drawing.neighbours import colour_groups
 from glasswork.drawing.pane_ids import follow_map
 from glasswork.drawing.underlay import colour_from_picture
@@ -185,6 +186,7 @@ def decide(
     with watch.stage("window"):
         sizing = sizing_of(project, where="settings")
         window, drawn = make_window(art, roles=project.roles, sizing=sizing)
+        window = with_member_roles(window, project.member_roles)
     with watch.stage("glass"):
         if photo is not None:
             window = _coloured(window, photo, project.photo)
@@ -214,7 +216,7 @@ def decide(
             opening_mm=project.opening,
             clearance_mm=project.clearance,
             recess_mm=project.recess,
-            members=project.members,
+            members=follow_members(window, project.members),
         )
     with watch.stage("light"):
         backlight = plan_backlight(

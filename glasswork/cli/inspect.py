@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,7 @@ def command(
     from glasswork.cli.kit import load_board, load_cutter
     from glasswork.drawing.inspect import Limits, inspect_drawing
     from glasswork.drawing.make import as_line_art
+    from glasswork.drawing.member_roles import with_member_roles
     from glasswork.drawing.repair import repair
     from glasswork.framing.made import narrowest_cut_mm
     from glasswork.model.finding import Finding
@@ -64,6 +66,8 @@ def command(
         sizing=sizing,
         limits=Limits(cut_mm=narrowest_cut_mm(board, cutter)),
     )
+    if seen.window is not None:
+        seen = replace(seen, window=with_member_roles(seen.window, project.member_roles))
     if marked:
         write = write_inspection_svg if marked.lower().endswith(".svg") else write_inspection_png
         write_file(Path(marked), write(seen.art, seen.window, seen.findings))

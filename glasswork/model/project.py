@@ -6,6 +6,8 @@ from typing import Annotated, Literal
 
 import msgspec
 
+MemberRole = Literal["border", "mullion", "bar", "lead", "paint"]
+
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Everything `compose` needs beside the drawing. Lengths are numbers in mm.
@@ -27,6 +29,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     glass : pane id -> glass id
     surfaces : pane id -> a finish by its trade word, in place of what `finish` says for all
     members : member id -> "cut" or "printed"
+    member_roles : member id -> its role, in place of what the drawing and `roles` tell
     """
 
     palette: str = "harbour"
@@ -58,6 +61,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     glass: dict[str, str] = msgspec.field(default_factory=dict)
     surfaces: dict[str, str] = msgspec.field(default_factory=dict)
     members: dict[str, Literal["cut", "printed"]] = msgspec.field(default_factory=dict)
+    member_roles: dict[str, MemberRole] = msgspec.field(default_factory=dict)
 
 
 class Project(Settings, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -27,7 +27,16 @@ from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, StripRead, 
 from glasswork.web.state import Patch, done, glazed, redone, surfaced, undone
 from glasswork.web.store import Record, Store, safe_name, write_whole
 
-_SIZE = ("design_sha256", "roles", "width", "height", "opening", "clearance", "scale")
+_SIZE = (
+    "design_sha256",
+    "roles",
+    "member_roles",
+    "width",
+    "height",
+    "opening",
+    "clearance",
+    "scale",
+)
 _LOOK = (*_SIZE, "palette", "board", "cutter")
 _SHELF = ("palette", "printer", "light")
 _TALLY = (*_SIZE, "palette", "printer", "light", "films", "films_differ", "glass")
@@ -160,6 +169,7 @@ class Session:
             glass=_moves(self.project.glass, panes, box),
             surfaces=_moves(self.project.surfaces, panes, box),
             members=_moves(self.project.members, members, box),
+            member_roles=_moves(self.project.member_roles, members, box),
         )
         if patch != Patch():
             self.change(patch, label="choices follow the drawing")

@@ -41,10 +41,15 @@ class PaneSketch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MemberSketch:
-    """key : the roles entry that would change its role: a name in the drawing, or a width"""
+    """One length of the leading.
+
+    role : that it has · told : that the drawing and the roles table tell
+    key : the roles entry that would change it for all drawn like it: a name, or a width
+    """
 
     id: str
     role: str
+    told: str
     width_mm: float
     d: str
     middle: Point

@@ -13,10 +13,10 @@ from typing import Any, Final, Literal
 import msgspec
 
 from glasswork.errors import ProfileError
-from glasswork.model.project import Project
+from glasswork.model.project import MemberRole, Project
 from glasswork.readers.project import check_settings
 
-MAPS: Final = ("glass", "surfaces", "members", "roles")
+MAPS: Final = ("glass", "surfaces", "members", "member_roles", "roles")
 """Tables of a project; every other key is a single value."""
 
 KEPT: Final = 200
@@ -30,6 +30,7 @@ class Patch(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     glass: dict[str, str | None] = {}
     surfaces: dict[str, str | None] = {}
     members: dict[str, Literal["cut", "printed"] | None] = {}
+    member_roles: dict[str, MemberRole | None] = {}
     roles: dict[str, str | None] = {}
 
 
@@ -62,6 +63,11 @@ def surfaced(panes: Iterable[str], surface: str | None) -> Patch:
 def made(member: str, how: Literal["cut", "printed"] | None) -> Patch:
     """Have a member cut or printed; None leaves it to cutter and board."""
     return Patch(members={member: how})
+
+
+def cast(members: Iterable[str], role: MemberRole | None) -> Patch:
+    """Give single members a role; None leaves it to the drawing."""
+    return Patch(member_roles=dict.fromkeys(members, role))
 
 
 def patched(project: Project, patch: Patch) -> Project:

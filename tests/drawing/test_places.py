@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from glasswork.drawing.make import drawn_window, make_window
+from glasswork.drawing.member_roles import follow_members, with_member_roles
 from glasswork.drawing.neighbours import colour_groups, neighbours
 from glasswork.drawing.pane_ids import follow_map
 from glasswork.drawing.underlay import colour_from_picture
-from glasswork.errors import DrawingError
+from glasswork.errors import DrawingError, Faults
 from glasswork.model.window import Role, Sizing, Window
 from glasswork.readers.svg import read_svg
 from tests.bench.designs import synthetic_window_svg
@@ -148,3 +149,50 @@ def test_sizes() -> None:
     tall = make_window(art, roles={}, sizing=Sizing(opening_mm=(61.0, 101.0)))
     assert tall[0].size_mm == pytest.approx((60.0, 80.0))
     assert any("20.0 mm larger down" in f.what for f in tall[1])
+
+
+CROSSED = FRAME + '<path d="M1 40H59M30 1V79"/>'
+
+
+def _roles_of(window: Window) -> dict[str, Role]:
+    return {member.id: member.role for member in window.members}
+
+
+def test_one_member_gets_its_role_and_the_others_keep_theirs() -> None:
+    window = window_of(CROSSED)
+    first = next(m for m in window.members if m.role is Role.LEAD)
+    changed = with_member_roles(window, {first.id: "bar"})
+    assert _roles_of(changed) == _roles_of(window) | {first.id: Role.BAR}
+    assert [m.area for m in changed.members] == [m.area for m in window.members]
+    assert with_member_roles(window, {}) is window
+
+
+def test_a_members_name_is_the_same_at_any_size_and_role() -> None:
+    art = read_svg(synthetic_window_svg(60, "strokes", 1), name="a.svg")
+    small, _ = make_window(art, roles={}, sizing=Sizing())
+    large, _ = make_window(art, roles={"stroke>=0.1": "mullion"}, sizing=Sizing(height_mm=500.0))
+    assert [m.id for m in small.members] == [m.id for m in large.members]
+
+
+def test_a_role_follows_its_member_through_an_edit() -> None:
+    before = window_of(CROSSED)
+    level = next(
+        m.id
+        for m in before.members
+        if m.role is Role.LEAD and len({round(y, 3) for _, y in m.centreline}) == 1
+    )
+    after = window_of(CROSSED.replace("M1 40H59", "M1 41.5H59"))
+    assert level not in {m.id for m in after.members}
+    changed = [m for m in with_member_roles(after, {level: "bar"}).members if m.role is Role.BAR]
+    assert {round(y, 3) for _, y in changed[0].centreline} == {41.5}
+    assert len(changed) == 1
+    assert list(follow_members(after, {level: "cut"})) == [changed[0].id]
+
+
+def test_a_member_or_role_that_is_none_is_refused_with_near_names() -> None:
+    window = window_of(CROSSED)
+    real = window.members[3].id
+    with pytest.raises(Faults) as found:
+        with_member_roles(window, {f"{real}zz": "bar", real: "window"})
+    assert real in str(found.value)
+    assert "known: border, mullion, bar, lead, paint" in str(found.value)

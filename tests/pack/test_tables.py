@@ -80,3 +80,52 @@ def test_a_wrong_surface_is_refused_in_one_line(tmp_path: Path, entry: str, told
     assert told in done.stderr.lower() or told in done.stderr
     assert done.stderr.count("\n") == 1
     assert not (tmp_path / "p").exists()
+
+
+def test_the_role_of_one_member_changes_the_frame_there_and_stays_in_the_packs_project(
+    tmp_path: Path,
+) -> None:
+    """A mullion lies on the raised outer layer, a bar does not: one of four arms of a cross."""
+    cross = CROSS.replace('stroke-width="1.2"', 'stroke-width="5"')
+    plain = composed(tmp_path, "", drawing=HEAD + cross, name="plain")
+    arms = [m["id"] for m in plain.report["members"] if m["role"] == "lead"]
+    assert len(arms) == 4
+    made = composed(tmp_path, f'[member_roles]\n{arms[0]} = "mullion"\n', drawing=HEAD + cross)
+    roles = {m["id"]: m["role"] for m in made.report["members"]}
+    assert [roles[arm] for arm in arms] == ["mullion", "lead", "lead", "lead"]
+
+    def area(pack: Made, level: str) -> float:
+        return sum(
+            float(one["area_mm2"])
+            for one in pack.report["frames"]
+            if one["face"] == "front" and one["level"] == level
+        )
+
+    assert area(made, "outer") > area(plain, "outer") + 20.0
+    assert abs(area(made, "inner") - area(plain, "inner")) < 1.0
+    assert f'{arms[0]} = "mullion"' in (made.folder / "project.toml").read_text()
+    assert all(check["ok"] for check in made.report["verified"])
+
+
+def test_cut_or_printed_follows_its_member_through_an_edit(tmp_path: Path) -> None:
+    cross = CROSS.replace('stroke-width="1.2"', 'stroke-width="5"')
+    plain = composed(tmp_path, "", drawing=HEAD + cross, name="plain")
+    arm = next(m["id"] for m in plain.report["members"] if m["role"] == "lead")
+    moved = HEAD + cross.replace("M2 40H58", "M2 43H58").replace("M30 2", "M31.5 2")
+    made = composed(tmp_path, f'[members]\n{arm} = "printed"\n', drawing=moved)
+    now = {m["id"]: m["made"] for m in made.report["members"] if m["role"] == "lead"}
+    assert arm not in now
+    assert sorted(now.values()) == ["cut", "cut", "cut", "printed"]
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [('L9999x = "bar"', "the window has no such member"), ('L0404 = "beam"', "invalid enum value")],
+)
+def test_a_wrong_member_role_is_refused_in_one_line(tmp_path: Path, entry: str, told: str) -> None:
+    (tmp_path / "quay.svg").write_text(HEAD + CROSS)
+    (tmp_path / "quay.toml").write_text(f'design = "quay.svg"\n[member_roles]\n{entry}\n')
+    done = glasswork("compose", "--project", str(tmp_path / "quay.toml"), "-o", str(tmp_path / "p"))
+    assert done.returncode == 1
+    assert told in done.stderr
+    assert done.stderr.count("\n") == 1

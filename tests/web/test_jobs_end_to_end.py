@@ -114,17 +114,36 @@ def test_an_own_drawing_with_a_fault_is_repaired_coloured_and_composed(
 
 
 def test_a_member_is_printed_and_its_role_changed_by_choosing_it(page: Any, server: Server) -> None:
-    begin(page, server)
+    address = begin(page, server)
     page.locator(".member.border").first.dispatch_event("click")
     page.select_option("#member-made", "printed")
     page.wait_for_selector(".member.border.printed")
-    page.locator(".member.lead").first.dispatch_event("click")
-    page.wait_for_selector("#member-role")
+    member = page.locator(".member.lead").first.get_attribute("data-member")
+    others = page.locator(".member.lead").count()
+    page.locator(f"#m-{member}").dispatch_event("click")
+    page.wait_for_selector(f"h2:text-is('Lead {member}')")
+    page.focus("#member-own-role")
+    page.select_option("#member-own-role", "bar")
+    page.wait_for_selector(f"#m-{member}.bar.chosen")
+    assert page.locator(".member.bar:not(.printed), .member.bar.printed").count() >= 1
+    assert page.locator(".member.lead").count() == others - 1
+    page.wait_for_selector(f"h2:text-is('Bar {member}')")
+    page.wait_for_selector("#member-own-role:focus")
+    shot(page, "drawing-member")
     label = page.locator("label:has(#member-role) span").inner_text()
-    page.select_option("#member-role", "bar")
-    page.wait_for_function("!document.querySelector('.member.lead.chosen')")
-    page.wait_for_selector(".member.bar")
     assert "drawn like it" in label
+    page.select_option("#member-role", "mullion")
+    page.wait_for_function(
+        "n => document.querySelectorAll('.member.lead').length < n - 1", arg=others
+    )
+    assert "bar" in page.get_attribute(f"#m-{member}", "class")
+    project = server.home / "projects" / address.rsplit("/", 1)[1] / "project.toml"
+    assert f'[member_roles]\n{member} = "bar"' in project.read_text()
+    page.keyboard.press("Escape")
+    page.locator("h1").click()
+    for _ in range(2):
+        page.keyboard.press("Control+z")
+    page.wait_for_selector(f"#m-{member}.lead")
 
 
 def test_views_films_and_brightness_show_other_colours(page: Any, server: Server) -> None:

@@ -9,7 +9,18 @@ from hypothesis import strategies as st
 
 from glasswork.errors import ProfileError
 from glasswork.model.project import Project
-from glasswork.web.state import KEPT, History, Patch, done, glazed, made, redone, surfaced, undone
+from glasswork.web.state import (
+    KEPT,
+    History,
+    Patch,
+    cast,
+    done,
+    glazed,
+    made,
+    redone,
+    surfaced,
+    undone,
+)
 
 START = History(present=Project(design="d.svg", glass={"A1": "ruby"}))
 
@@ -21,6 +32,7 @@ _patches = st.one_of(
         st.sampled_from(["ruby", "cobalt", None]),
     ),
     st.builds(surfaced, st.sets(_names, min_size=1), st.sampled_from(["seedy", "opal", None])),
+    st.builds(cast, st.sets(_names, min_size=1), st.sampled_from(["bar", "border", None])),
     st.builds(made, _names, st.sampled_from(["cut", "printed", None])),
     st.builds(lambda r: Patch(roles={"frame": r}), st.sampled_from(["border", "bar", None])),
     st.builds(lambda f: Patch(values={"films": f}), st.sampled_from(["auto", 1, 2, 3])),
@@ -83,6 +95,7 @@ def test_nothing_to_undo_leaves_it_as_it_is() -> None:
     [
         Patch(values={"films": 7}),
         surfaced(["A1"], "velvet"),
+        Patch(member_roles={"L0404": "beam"}),  # type: ignore[dict-item]
         Patch(values={"nonsense": 1}),
         Patch(values={"width": -3.0}),
         Patch(values={"width": 50.0, "height": 60.0}),

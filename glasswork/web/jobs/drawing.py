@@ -24,6 +24,7 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
     """The drawing looked over, and its window glazed by the drawing or the even scheme."""
     from glasswork.colour.glazing import choose_glass
     from glasswork.drawing.inspect import Limits, inspect_drawing
+    from glasswork.drawing.member_roles import follow_members, with_member_roles
     from glasswork.drawing.neighbours import colour_groups
     from glasswork.framing.made import narrowest_cut_mm
     from glasswork.readers.project import sizing_of
@@ -39,14 +40,20 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
         limits=Limits(cut_mm=narrowest_cut_mm(kit.board, kit.cutter)),
     )
     window, remarks = found.window, found.findings
+    told: dict[str, str] = {}
     if window is not None:
+        told = {member.id: member.role.value for member in window.members}
+        given = follow_members(window, project.member_roles)
+        window = with_member_roles(window, {k: v for k, v in given.items() if k in told})
         begin("choosing glass")
         window, glazed = choose_glass(window, kit.palette, chosen={}, groups=colour_groups(window))
         remarks = (*remarks, *glazed)
-    return _sketch(found.art, window, remarks, vector=isinstance(art, LineArt))
+    return _sketch(found.art, window, remarks, told=told, vector=isinstance(art, LineArt))
 
 
-def _sketch(art: LineArt, window: Window | None, findings: Any, *, vector: bool) -> Sketch:
+def _sketch(
+    art: LineArt, window: Window | None, findings: Any, *, told: Mapping[str, str], vector: bool
+) -> Sketch:
     drawn = tuple(
         (
             regions_d(mark.area) + "".join(ring_d(p, closed=c) for p, c in mark.paths if len(p) > 1)
@@ -86,6 +93,7 @@ def _sketch(art: LineArt, window: Window | None, findings: Any, *, vector: bool)
             MemberSketch(
                 id=member.id,
                 role=member.role.value,
+                told=told[member.id],
                 width_mm=member.width_mm,
                 d=regions_d(member.area),
                 middle=place_of(member),

@@ -72,9 +72,11 @@ def _tint(x: float, y: float) -> tuple[float, float, float]:
 
 
 def surface_tile(word: str, *, begin: Begin) -> bytes:
-    """A surface as a PNG to be laid over any colour: darker where it is dense, paler where thin.
+    """A surface as a grey PNG, to be laid over any colour in soft light: grey changes nothing.
 
-    The steps are those of a glass of middling density; the pack's own pictures are exact.
+    Soft light takes an sRGB value c to about c^(1 + k): k 0 at middle grey, 1 at black, -1/2 at
+    white, which is what more or less of the glass's own density does. It is for the page alone;
+    the pack's pictures are exact.
     """
     import io
 
@@ -86,14 +88,11 @@ def surface_tile(word: str, *, begin: Begin) -> bytes:
     begin("growing a surface")
     sheet = sheet_of(word, seed=1, size_px=round(TILE_MM * PX_PER_MM))
     kind = FINISH[word]
-    step = (sheet.astype(np.float32) / 127.0 - 1.0) * (0.7 * kind.contrast + kind.depth)
-    darker = 1.0 - 10.0 ** -np.maximum(step, 0.0)
-    paler = np.minimum(0.6, 0.5 * (10.0 ** np.maximum(-step, 0.0) - 1.0))
-    pixels = np.zeros((*sheet.shape, 2), np.uint8)
-    pixels[..., 0] = np.where(step < 0.0, 255, 0)
-    pixels[..., 1] = np.rint(255.0 * np.where(step < 0.0, paler, darker))
+    more = (sheet.astype(np.float32) / 127.0 - 1.0) * (kind.contrast + kind.depth)
+    grey = 0.5 - 0.5 * np.where(more < 0.0, 2.0 * more, more)
+    pixels = np.rint(255.0 * np.clip(grey, 0.0, 1.0)).astype(np.uint8)
     out = io.BytesIO()
-    Image.fromarray(pixels, "LA").resize((320, 320), Image.Resampling.BOX).save(out, "PNG")
+    Image.fromarray(pixels).resize((320, 320), Image.Resampling.BOX).save(out, "PNG")
     return out.getvalue()
 
 

@@ -11,11 +11,10 @@ from glasswork.web.pages.shell import Bench, head, onward, refused
 from glasswork.web.parts import button, choice, entry, findings_list, picture, say, tag
 from glasswork.web.picture import drawing_svg
 from glasswork.web.session import quietly
-from glasswork.web.sketch import Sketch, grouped
-from glasswork.web.state import Patch, made
+from glasswork.web.sketch import MemberSketch, Sketch, grouped
+from glasswork.web.state import Patch, cast, made
 
 ROLES = {
-    "": "as read from the drawing",
     "border": "border",
     "mullion": "mullion",
     "bar": "bar",
@@ -28,7 +27,17 @@ MAKINGS = {"": "as cutter and board allow", "cut": "cut from board", "printed": 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
     await refresh(bench)
-    watched = {"design", "roles", "members", "width", "height", "opening", "scale", "clearance"}
+    watched = {
+        "design",
+        "roles",
+        "members",
+        "member_roles",
+        "width",
+        "height",
+        "opening",
+        "scale",
+        "clearance",
+    }
 
     def changed(names: frozenset[str]) -> None:
         if names & watched:
@@ -52,7 +61,7 @@ async def refresh(bench: Bench) -> None:
             return
         bench.state |= {"sketch": sketch, "made": frame.made if frame else {}}
         with tag("div", cls="two"):
-            with tag("section", aria_label="The drawing", cls="side"):
+            with tag("section", aria_label="The drawing", cls="side steady"):
                 with tag("div", cls="paper"):
                     picture(
                         drawing_svg(
@@ -63,23 +72,18 @@ async def refresh(bench: Bench) -> None:
                 _legend()
             with tag("div", cls="side"):
                 _facts(sketch)
+                bench.state["member"] = tag("div", cls="side", role="status")
+                _show_member(bench)
                 with tag("section", cls="card", aria_labelledby="found"):
                     tag("h2", "What was found", id="found")
                     findings_list(sketch.findings, empty="Nothing stands in the way.")
                     if sketch.vector and any(f.severity != Severity.NOTE for f in sketch.findings):
                         button("Show a repair", lambda: _offer(bench))
                 bench.state["repair"] = tag("div")
-                bench.state["member"] = tag("div", cls="side", role="status")
-                with bench.state["member"], tag("section", cls="card"):
-                    tag("h2", "Members")
-                    tag(
-                        "p",
-                        "Choose a part of the leading in the picture to change its role.",
-                        cls="soft",
-                    )
                 _sizes(bench)
                 if sketch.usable:
                     onward(bench)
+    bench.run("bench.refocus")
 
 
 def _legend() -> None:
@@ -146,45 +150,70 @@ def _take(bench: Bench, data: bytes) -> None:
 
 
 def _chosen(bench: Bench, member_id: str) -> None:
-    """Show a member with its role and how it is made."""
+    """A member was clicked."""
+    bench.state["chosen"] = member_id
+    _show_member(bench)
+
+
+def _show_member(bench: Bench) -> None:
+    """The chosen member with its role and how it is made; how to choose one if none is."""
     sketch: Sketch = bench.state["sketch"]
+    member_id = bench.state.get("chosen", "")
     found = next((m for m in sketch.members if m.id == member_id), None)
-    if found is None:
-        return
-    bench.run("bench.select", "m", [member_id])
-    project = bench.session.project
     place = bench.state["member"]
     place.clear()
-    how, why = bench.state["made"].get(member_id, ("", ""))
     with place, tag("section", cls="card"):
-        tag("h2", f"{found.role.capitalize()} {found.id}")
-        tag("p", f"{found.width_mm:.2f} mm wide" + (f"; {how}: {why}" if how else "") + ".")
-        choice(
-            "How it is made",
-            MAKINGS,
-            project.members.get(member_id, ""),
-            lambda value: bench.tell(
-                lambda: bench.session.change(
-                    made(member_id, _how(value)), label=f"member {member_id}"
-                )
-            ),
-            id="member-made",
-        )
-        choice(
-            f"Role of everything drawn like it ({found.key})",
-            ROLES,
-            project.roles.get(found.key, ""),
-            lambda value: bench.tell(
-                lambda: bench.session.change(
-                    Patch(roles={found.key: value or None}), label=f"role of {found.key}"
-                )
-            ),
-            id="member-role",
-        )
+        if found is None:
+            tag("h2", "Members")
+            tag(
+                "p",
+                "Choose a length of the leading in the picture to change its role, or to have it "
+                "cut or printed.",
+                cls="soft",
+            )
+            return
+        _member(bench, found)
+    bench.run("bench.select", "m", [member_id])
+
+
+def _member(bench: Bench, found: MemberSketch) -> None:
+    project, member_id = bench.session.project, found.id
+    how, why = bench.state["made"].get(member_id, ("", ""))
+    tag("h2", f"{ROLES[found.role].capitalize()} {found.id}")
+    tag("p", f"{found.width_mm:.2f} mm wide" + (f"; {how}: {why}" if how else "") + ".")
+
+    def put(patch: Patch, label: str) -> None:
+        bench.tell(lambda: bench.session.change(patch, label=label))
+
+    choice(
+        "How it is made",
+        MAKINGS,
+        project.members.get(member_id, ""),
+        lambda value: put(made(member_id, _how(value)), f"member {member_id}"),
+        id="member-made",
+    )
+    choice(
+        "Role of this length alone",
+        {"": f"as the drawing has it: {ROLES[found.told]}", **ROLES},
+        project.member_roles.get(member_id, ""),
+        lambda value: put(cast([member_id], _role(value)), f"role of {member_id}"),
+        id="member-own-role",
+    )
+    choice(
+        f"Role of everything drawn like it ({found.key})",
+        {"": "as read from the drawing", **ROLES},
+        project.roles.get(found.key, ""),
+        lambda value: put(Patch(roles={found.key: value or None}), f"role of {found.key}"),
+        id="member-role",
+    )
 
 
 def _how(value: str) -> Any:
     return value if value in ("cut", "printed") else None
+
+
+def _role(value: str) -> Any:
+    return value if value in ROLES else None
 
 
 def _sizes(bench: Bench) -> None:

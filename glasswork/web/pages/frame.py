@@ -48,6 +48,7 @@ async def refresh(bench: Bench) -> None:
                 if frame is not None:
                     _layers(frame)
                     onward(bench)
+    bench.run("bench.refocus")
 
 
 def _show(session: Any, sketch: Sketch, frame: FrameSketch, shelf: Shelf | None) -> None:

@@ -68,6 +68,7 @@ async def refresh(bench: Bench) -> None:
         else:
             step.mark_chosen()
             step.show_hand()
+            bench.run("bench.refocus")
     known = {table: dict(getattr(session.project, table)) for table in LIVE}
 
     def changed(names: frozenset[str]) -> None:

@@ -38,6 +38,13 @@ const bench = {
       part.classList.toggle("chosen", on);
     }
   },
+  // the focus back to where it was, when a step was drawn again under it
+  refocus() {
+    setTimeout(() => {
+      const place = document.getElementById(bench.last || "");
+      if (place && document.activeElement === document.body) place.focus({ preventScroll: true });
+    }, 50);
+  },
   // the glow on the wall around the window: its colours on a small canvas, drawn large and soft
   halo() {
     if (bench.waiting) return;
@@ -126,6 +133,7 @@ document.addEventListener("keydown", (event) => {
   if (best) { part.tabIndex = -1; best.tabIndex = 0; best.focus(); }
 });
 document.addEventListener("focusin", (event) => {
+  bench.last = event.target.id;
   const part = event.target.closest && event.target.closest("svg [role=option]");
   if (!part) return;
   for (const other of part.parentNode.querySelectorAll("[tabindex='0']")) other.tabIndex = -1;
