@@ -11,7 +11,7 @@ from glasswork.errors import SheetError
 from glasswork.model.project import Project
 from glasswork.model.sheet import Document, FilmPage, PageSize
 from glasswork.pipeline import Kit, Watch, decide, glazing_of
-from glasswork.sheets.films import Panel, gang_pages
+from glasswork.sheets.films import Panel, divide, gang_pages
 from glasswork.writers.pdf import write_pdf
 
 
@@ -60,7 +60,7 @@ def gang(
             "choose one with --page",
         )  # fmt: skip
     chosen = page or entries[0].kit.page
-    panels = [_panel(entry, watch, cache) for entry in entries]
+    panels = [_panel(entry, chosen, watch, cache) for entry in entries]
     with watch.stage("sheets"):
         made, places = gang_pages(panels, chosen, printer=entries[0].kit.printer)
     with watch.stage("files"):
@@ -69,8 +69,8 @@ def gang(
     return data, chosen, places
 
 
-def _panel(entry: Entry, watch: Watch, cache: Cache | None) -> Panel:
-    """A window's films, decided as for its own pack."""
+def _panel(entry: Entry, page: PageSize, watch: Watch, cache: Cache | None) -> Panel:
+    """A window's films, decided as for its own pack; in parts, where the page is too small."""
     panel = decide(
         entry.drawing,
         entry.project,
@@ -89,4 +89,5 @@ def _panel(entry: Entry, watch: Watch, cache: Cache | None) -> Panel:
         pictures=pictures,
         copies=entry.project.copies,
         ink_faces=entry.project.ink_faces,
+        division=divide(panel.plan, page, printer=entry.kit.printer),
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from glasswork.colour.backlight import light_on_panel, plan_backlight
 from glasswork.colour.by_hand import by_hand_delta_e00
@@ -26,7 +26,7 @@ from glasswork.drawing.neighbours import colour_groups
 from glasswork.drawing.pane_ids import follow_map
 from glasswork.drawing.underlay import colour_from_picture
 from glasswork.errors import PackError, ReadError, raise_all
-from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
+from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawings
 from glasswork.framing.plan import plan_frame
 from glasswork.model.backlight import Backlight
 from glasswork.model.film import PrinterProfile, Separation
@@ -42,9 +42,10 @@ from glasswork.model.window import Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
 from glasswork.readers.scan import read_scan
-from glasswork.sheets.films import film_pages
+from glasswork.sheets.films import divide, film_pages, joint_findings
 from glasswork.sheets.guide import GuideFacts, guide_pages
 from glasswork.sheets.template import template_pages
+from glasswork.sheets.tiles import Division
 from glasswork.verify import verify_pack
 from glasswork.writers.pack import (
     Cuts,
@@ -135,6 +136,9 @@ def compose(
     Raises: GlassworkError, if a stage refuses; a pack is whole or not there
     """
     panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo)
+    with watch.stage("sheets"):
+        division = divide(panel.plan, kit.page, printer=kit.printer)
+    panel = replace(panel, findings=(*panel.findings, *joint_findings(division, kit.page)))
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
@@ -151,10 +155,12 @@ def compose(
             light=light_on_panel(panel.backlight, px_per_mm=1.0),
         )
         with watch.stage("sheets"):
-            papers, places = _papers(panel, project, kit, pictures=pictures, label=label)
+            papers, places = _papers(
+                panel, project, kit, pictures=pictures, label=label, division=division
+            )
         with watch.stage("files"):
             files = paper_files(papers, name=label, created=created)
-            files |= cut_files(_cuts(panel, kit)) | project_files(project)
+            files |= cut_files(_cuts(panel, kit, division)) | project_files(project)
         with watch.stage("previews"):
             files |= previews.result()
     made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
@@ -275,7 +281,13 @@ def glazing_of(panel: Panel, project: Project, kit: Kit, cache: Cache | None) ->
 
 
 def _papers(
-    panel: Panel, project: Project, kit: Kit, *, pictures: Sequence[FilmPicture], label: str
+    panel: Panel,
+    project: Project,
+    kit: Kit,
+    *,
+    pictures: Sequence[FilmPicture],
+    label: str,
+    division: Division | None,
 ) -> tuple[Papers, tuple[FilmPage, ...]]:
     pages, places = film_pages(
         panel.window,
@@ -288,6 +300,7 @@ def _papers(
         pictures=pictures,
         copies=project.copies,
         together=project.copies > 1,
+        division=division,
     )
     facts = GuideFacts(
         window=panel.window,
@@ -301,16 +314,17 @@ def _papers(
         findings=panel.findings,
         ink_faces=project.ink_faces,
         backlight=panel.backlight,
+        division=division,
     )
     template = template_pages(panel.plan, kit.page, design_label=label)
     return Papers(films=pages, template=template, guide=guide_pages(facts, kit.page)), places
 
 
-def _cuts(panel: Panel, kit: Kit) -> Cuts:
+def _cuts(panel: Panel, kit: Kit, division: Division | None) -> Cuts:
     return Cuts(
         layers=layer_drawings(panel.plan, kit.cutter),
         sheets=sheet_drawings(panel.plan, kit.cutter),
-        trim=trim_drawing(panel.plan),
+        trims=trim_drawings(panel.plan, [tile.trim for tile in division.tiles] if division else ()),
     )
 
 

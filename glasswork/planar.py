@@ -23,8 +23,20 @@ from glasswork.model.geometry import Affine, Box, Point, Region, Regions, Ring
 Join = Literal["round", "mitre", "bevel"]
 Cap = Literal["flat", "round", "square"]
 
+_REPEATED_MM = 1e-5
+"""Corners nearer to each other are one: growing would cut off a mitre between them."""
 QUARTER_SEGMENTS = 16
 """Chords per quarter circle of a round offset: 0.5 % of the radius at most is lost."""
+
+
+def _unrepeated(shapes: Any) -> Any:
+    """Shapes without corners that are told twice; a ring too small to keep three stays as it is."""
+    try:
+        return shapely.remove_repeated_points(shapes, _REPEATED_MM)
+    except shapely.GEOSException:
+        if not isinstance(shapes, np.ndarray):
+            return shapes
+        return np.array([_unrepeated(shape) for shape in shapes], dtype=object)
 
 
 def _polygons(geometry: Any) -> list[Polygon]:
@@ -156,7 +168,9 @@ class Area:
         """Every edge moved outwards by mm; inwards if negative."""
         with np.errstate(divide="ignore", invalid="ignore"):  # flags the engine leaves behind
             return Area(
-                self.shape.buffer(mm, quad_segs=segments, join_style=join, mitre_limit=mitre_limit)
+                _unrepeated(self.shape).buffer(
+                    mm, quad_segs=segments, join_style=join, mitre_limit=mitre_limit
+                )
             )
 
     def opened(self, radius_mm: float) -> Area:
@@ -367,7 +381,8 @@ class AreaSet:
         """Each area with its own growth."""
         radii = np.asarray(mm, dtype=np.float64)
         with np.errstate(divide="ignore", invalid="ignore"):  # flags the engine leaves behind
-            return AreaSet(shapely.buffer(self.shapes, radii, join_style=join, mitre_limit=5.0))
+            plain = _unrepeated(self.shapes)
+            return AreaSet(shapely.buffer(plain, radii, join_style=join, mitre_limit=5.0))
 
     def within(self, other: AreaSet, mm: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Pairs (index here, index there) no farther apart than mm."""

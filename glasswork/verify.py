@@ -15,6 +15,7 @@ from math import hypot
 from typing import Any, Final
 
 import numpy as np
+from msgspec import structs
 from numpy.typing import NDArray
 
 from glasswork.errors import GlassworkError
@@ -46,6 +47,9 @@ TEXTURE_LIMIT: Final = 30.0
 PREVIEW_PX: Final = 1600
 BARE_MM2: Final = 0.05
 BARE_SHARE: Final = 0.35
+PARTS_LIMIT_MM: Final = 0.05
+TRIM_LINE_PX: Final = 5
+"""Parts are trimmed so far beside their line, half of it inside, that the line itself is gone."""
 SPOT_MM2: Final = 0.1
 """A bare spot smaller than this, in the bleed under a lead, shows no light."""
 CLEAR_FROM: Final = 240
@@ -80,6 +84,14 @@ class FilmPicture:
     facts: FilmPageReport
     page: Any
     rgb: Rgb
+
+    @property
+    def told(self) -> str:
+        """ "film 1", "film 2, part 1", "film 1, copy 2" """
+        facts = self.facts
+        part = f", part {facts.part}" if facts.parts > 1 else ""
+        copy = f", copy {facts.copy}" if facts.copy > 1 else ""
+        return f"film {facts.film}{part}{copy}"
 
     def darkness(self, centre: Point, half_mm: float) -> tuple[Grey, Point]:
         """How dark a square round a place is, 0-1, at CLOSE_DPI; its top left corner in mm."""
@@ -171,21 +183,59 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
         return
     yield from _boxes(document, report)
     yield _uncoloured(files["films.pdf"])
+    pages = list(document)
+    rendered = [_render(page) for page in pages]
     pictures = [
-        FilmPicture(facts=facts, page=page, rgb=_render(page))
+        FilmPicture(facts=facts, page=pages[facts.page - 1], rgb=rendered[facts.page - 1])
         for facts in report.films.pages
-        for page in [document[facts.page - 1]]
     ]
     yield from _marks(pictures)
     yield from _rules(pictures)
     yield _mirrors(pictures)
-    yield from _colours(pictures, report)
-    yield from _cover(pictures, files, report)
+    yield from _parts(files, report)
+    whole = _assembled(pictures)
+    yield from _colours(whole, report)
+    yield from _cover(whole, files, report)
 
 
 def _render(page: Any) -> Rgb:
     bitmap = page.render(scale=RENDER_DPI / 72.0, rev_byteorder=True)
     return np.ascontiguousarray(bitmap.to_numpy()[:, :, :3])
+
+
+def _assembled(pictures: list[FilmPicture]) -> list[FilmPicture]:
+    """Films in parts laid together, each part trimmed as told, seen from the front."""
+    whole = [picture for picture in pictures if picture.facts.parts == 1]
+    groups: dict[tuple[int, int], list[FilmPicture]] = {}
+    for picture in pictures:
+        if picture.facts.parts > 1:
+            groups.setdefault((picture.facts.copy, picture.facts.film), []).append(picture)
+    return [*whole, *map(_joined, groups.values())]
+
+
+def _joined(parts: list[FilmPicture]) -> FilmPicture:
+    import cv2
+
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    trims = [np.array(part.facts.trim_mm) for part in parts]
+    left, top = np.min([trim.min(axis=0) for trim in trims], axis=0) - 1.0
+    width, height = np.max([trim.max(axis=0) for trim in trims], axis=0) - (left, top) + 1.0
+    place = Affine.shift(-float(left), -float(top))
+    size = (round(width * px), round(height * px))
+    rgb = np.full((size[1], size[0], 3), 255, np.uint8)
+    for part, trim in zip(parts, trims, strict=True):
+        back = Affine(*part.facts.panel_to_page_mm).inverse().then(place)
+        matrix = np.array([(back.a, back.c, back.e * px), (back.b, back.d, back.f * px)])
+        seen = cv2.warpAffine(
+            part.rgb, matrix, size, flags=cv2.INTER_NEAREST, borderValue=(255, 255, 255)
+        )
+        kept = np.zeros(rgb.shape[:2], np.uint8)
+        ring = np.round((trim - (left, top)) * px * 16.0).astype(np.int32)
+        cv2.fillPoly(kept, [ring], 1, shift=4)
+        cv2.polylines(kept, [ring], True, 0, TRIM_LINE_PX, shift=4)
+        rgb = np.where(kept[..., None] > 0, np.minimum(rgb, seen), rgb)
+    facts = structs.replace(parts[0].facts, panel_to_page_mm=(*place,), part=1, parts=1)
+    return FilmPicture(facts=facts, page=None, rgb=rgb)
 
 
 def _boxes(document: Any, report: Report) -> Iterator[CheckReport]:
@@ -249,13 +299,13 @@ def _marks(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
         f"{MARK_LIMIT_MM} mm",
         ok=worst <= MARK_LIMIT_MM,
     )
-    panels = [
-        [Affine(*p.facts.panel_to_page_mm).inverse().apply(place) for place in places]
-        for p, places in zip(pictures, seen, strict=True)
-    ]
-    apart = [
-        min(hypot(x - ox, y - oy) for ox, oy in panels[0]) for panel in panels for x, y in panel
-    ]
+    first: dict[int, list[Point]] = {}
+    apart: list[float] = []
+    for picture, places in zip(pictures, seen, strict=True):
+        back = Affine(*picture.facts.panel_to_page_mm).inverse()
+        panel = [back.apply(place) for place in places]
+        others = first.setdefault(picture.facts.part, panel)
+        apart += [min(hypot(x - ox, y - oy) for ox, oy in others) for x, y in panel]
     yield _check(
         "film against film",
         "marks coincide",
@@ -311,6 +361,34 @@ def _mirrors(pictures: list[FilmPicture]) -> CheckReport:
     )
 
 
+def _parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    """Of a film in parts: together they are the film, they lie over each other, and each pane is
+    on one of them."""
+    for film in sorted({page.film for page in report.films.pages if page.parts > 1}):
+        pages = {page.part: page for page in report.films.pages if page.film == film}
+        parts = [Area.of([Region(page.trim_mm)]) for page in pages.values()]
+        whole = finished(files["films-trim.svg"], kerf_mm=0.0)
+        (x, y), (px, py) = whole.bounds[:2], Area.union(parts).bounds[:2]
+        inside = whole.mapped(Affine.shift(px - x, py - y)).grown(-PARTS_LIMIT_MM)
+        lost = (inside - Area.union(parts)).area_mm2
+        yield _check(
+            f"parts of film {film} cover it",
+            f"{len(parts)} parts",
+            f"{lost:.2f} mm² left out",
+            f"{BARE_MM2} mm²",
+            ok=lost <= BARE_MM2,
+        )
+        told = sorted(name for page in pages.values() for name in page.panes)
+        alone = len(told) == len(set(told)) and set(told) == {pane.id for pane in report.panes}
+        yield _check(
+            f"panes on parts of film {film}",
+            "each on one",
+            "each on one" if alone else f"{len(told)} places for {len(report.panes)} panes",
+            "equal",
+            ok=alone,
+        )
+
+
 def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
     worst, where, apart = 0, "", [0.0]
     px = mm_to_px(1.0, dpi=RENDER_DPI)
@@ -323,11 +401,11 @@ def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckRepor
             inside = 0 <= row < picture.rgb.shape[0] and 0 <= column < picture.rgb.shape[1]
             promised = np.array(pane.device[picture.facts.film - 1])
             if not inside:
-                worst, where = 255, f", pane {pane.id} lies off film {picture.facts.film}"
+                worst, where = 255, f", pane {pane.id} lies off {picture.told}"
             elif pane.finish == FLAT:
                 off = int(np.abs(picture.rgb[row, column].astype(int) - promised).max())
                 if off > worst:
-                    worst, where = off, f", pane {pane.id} on film {picture.facts.film}"
+                    worst, where = off, f", pane {pane.id} on {picture.told}"
             else:
                 near = picture.rgb[row - half : row + half + 1, column - half : column + half + 1]
                 seen = near.reshape(-1, 3).mean(axis=0)
@@ -373,7 +451,7 @@ def _cover(
     for picture in pictures:
         bare = _bare_mm2(picture, seen, report)
         yield _check(
-            f"ink under the leads, film {picture.facts.film}",
+            f"ink under the leads, {picture.told}",
             f"ink {bleed:.2f} mm under every lead",
             f"{bare:.2f} mm² bare",
             f"{most:.2f} mm²",

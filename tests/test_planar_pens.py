@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from glasswork.planar import Pen, drawn
+from glasswork.model.geometry import Region
+from glasswork.planar import Area, AreaSet, Pen, drawn
 
 _STAR = [
     (30.0 + r * cos(i * pi / 5.0), 30.0 + r * sin(i * pi / 5.0))
@@ -54,3 +55,14 @@ def test_a_hairpin_ends_where_its_bevel_ends() -> None:
     points, closed = _LINES["hairpin"]
     area = drawn([(points, closed)], [Pen(width_mm=2.0)])[0]
     assert area.bounds.right == pytest.approx(50.0, abs=0.05)
+
+
+@pytest.mark.parametrize("apart", [1e-8, 5e-7, 3e-6])
+def test_a_corner_told_twice_is_grown_as_one(apart: float) -> None:
+    """A sharp corner keeps its mitre: the grown triangle is similar to the plain one's."""
+    plain = Region(((0.0, 0.0), (20.0, 0.0), (10.0, -14.0)))
+    twice = Region(((0.0, 0.0), (20.0, 0.0), (10.0, -14.0), (0.0, -apart)))
+    wanted = Area.of([plain]).grown(1.0)
+    assert Area.of([twice]).grown(1.0).area_mm2 == pytest.approx(wanted.area_mm2, abs=1e-3)
+    (grown,) = AreaSet.of_regions([twice]).grown([1.0]).regions()
+    assert Area.of(grown).area_mm2 == pytest.approx(wanted.area_mm2, abs=1e-3)

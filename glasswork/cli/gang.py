@@ -63,7 +63,8 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
     for place in places:
         entry = entries[place.panel - 1]
         copy = f", copy {place.copy}" if entry.project.copies > 1 else ""
-        click.echo(f"page {place.page}: {entry.label}, film {place.film}{copy}")
+        part = f", part {place.part} of {place.parts}" if place.parts > 1 else ""
+        click.echo(f"page {place.page}: {entry.label}, film {place.film}{copy}{part}")
     pages = max(place.page for place in places)
     click.echo(f"written: {output}, {len(places)} films on {pages} page{'s' if pages > 1 else ''}")
 
@@ -99,6 +100,8 @@ def _told(place: FilmPage, entries: Sequence[Entry]) -> dict[str, object]:
         "copy": place.copy,
         "page": place.page,
         "film": place.film,
+        "part": place.part,
+        "parts": place.parts,
         "mirrored": place.mirrored,
         "panel_to_page_mm": tuple(round(value, 6) for value in place.panel_to_page),
         "marks_mm": place.marks,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from glasswork.framing.kerf import cut_paths, file_place, ordered, piece_paths
 from glasswork.framing.nest import sheet_paths
 from glasswork.framing.plan import MARGIN_MM
 from glasswork.model.frame import CutDrawing, Cutter, FramePlan
+from glasswork.model.geometry import Region
 
 
 def layer_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
@@ -40,7 +43,24 @@ def sheet_drawings(plan: FramePlan, cutter: Cutter) -> tuple[CutDrawing, ...]:
 
 def trim_drawing(plan: FramePlan) -> CutDrawing:
     """Where the film is trimmed: films-trim, seen from the front, cut with a knife."""
-    place, size = file_place((plan.film_trim,), mirrored=False, margin_mm=MARGIN_MM)
-    shape = plan.film_trim.mapped(place)
-    paths = ordered(piece_paths(shape, 0.0, label="film"))
-    return CutDrawing(file="films-trim", title="film trim", size_mm=size, paths=paths)
+    return _trimmed(plan.film_trim, "films-trim", "film trim")
+
+
+def trim_drawings(plan: FramePlan, parts: Sequence[Region] = ()) -> tuple[CutDrawing, ...]:
+    """The same, and of a film in parts each part: films-trim-1, …
+
+    parts : where they are trimmed, panel mm
+    """
+    return (
+        trim_drawing(plan),
+        *(
+            _trimmed(part, f"films-trim-{n}", f"film trim, part {n} of {len(parts)}")
+            for n, part in enumerate(parts, start=1)
+        ),
+    )
+
+
+def _trimmed(trim: Region, file: str, title: str) -> CutDrawing:
+    place, size = file_place((trim,), mirrored=False, margin_mm=MARGIN_MM)
+    paths = ordered(piece_paths(trim.mapped(place), 0.0, label="film"))
+    return CutDrawing(file=file, title=title, size_mm=size, paths=paths)

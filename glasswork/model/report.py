@@ -17,6 +17,8 @@ class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
     """Where one film lies on its page of films.pdf. page, film and copy count from 1.
 
     marks_mm : centres of the registration marks; rules_mm : ends of the 100 mm rules; page mm
+    part, parts : of a film too large for a page; then panes : the ids of those on this part, and
+        trim_mm : where it is trimmed, panel mm; both empty for a whole film
     """
 
     page: int
@@ -26,6 +28,10 @@ class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
     marks_mm: tuple[Pair, ...]
     rules_mm: tuple[tuple[Pair, Pair], ...] = ()
     copy: int = 1
+    part: int = 1
+    parts: int = 1
+    panes: tuple[str, ...] = ()
+    trim_mm: tuple[Pair, ...] = ()
 
 
 class FilmsReport(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Box, Point, Regions
+from glasswork.model.geometry import Affine, Box, Point, Regions, Ring
 
 UNMOVED: Final = Affine()
 Colour = tuple[int, int, int]
@@ -134,7 +134,9 @@ class FilmPage:
         100 mm long where the printer prints true, else stretched so that they come out so
     copy : counts from 1 where the panel is printed several times
     panel : counts from 1 where several panels share the pages
-    panes : ids of the panes on it, where a film is divided into several; else empty
+    part, parts : which part of a film that is divided into several; 1 and 1 for a whole one
+    panes : ids of the panes on a part; empty for a whole film
+    trim : where a part is trimmed, panel mm; empty for a whole film
     """
 
     page: int
@@ -145,4 +147,7 @@ class FilmPage:
     rules: tuple[tuple[Point, Point], ...] = ()
     copy: int = 1
     panel: int = 1
+    part: int = 1
+    parts: int = 1
     panes: tuple[str, ...] = ()
+    trim: Ring = ()

@@ -14,6 +14,7 @@ from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.sheet import InkFaces
 from glasswork.model.window import Window
+from glasswork.sheets.tiles import Division
 
 _ENDING = re.compile(r"\.(svg|svgz|png|jpe?g)\Z", re.IGNORECASE)
 
@@ -24,6 +25,7 @@ class GuideFacts:
 
     ink_faces : as the films are printed, see `film_pages`
     backlight : the light behind the panel, where it was planned
+    division : the parts of films that are larger than their page
     """
 
     window: Window
@@ -38,6 +40,7 @@ class GuideFacts:
     cautions: tuple[str, ...] = CAUTIONS
     ink_faces: InkFaces = "front"
     backlight: Backlight | None = None
+    division: Division | None = None
 
     @property
     def title(self) -> str:

@@ -34,7 +34,7 @@ from glasswork.sheets.scaled import (
     stretched_page,
     stretched_place,
 )
-from glasswork.sheets.tiles import Tile, divide_film
+from glasswork.sheets.tiles import Division, Tile, divide_film
 
 TRIM_GREY: Final = (190, 190, 190)
 """Light enough that a trimmed film shows no edge."""
@@ -50,6 +50,7 @@ class Panel:
         the glass is flat
     copies : how many times it is printed
     ink_faces : which way the printed sides look in the stack
+    division : the parts in which a film too large for the page is printed
     """
 
     window: Window
@@ -59,6 +60,7 @@ class Panel:
     pictures: Sequence[FilmPicture] = ()
     copies: int = 1
     ink_faces: InkFaces = "front"
+    division: Division | None = None
 
 
 def film_pages(
@@ -73,7 +75,7 @@ def film_pages(
     pictures: Sequence[FilmPicture] = (),
     copies: int = 1,
     together: bool = False,
-    divided: bool = False,
+    division: Division | None = None,
 ) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
     """The pages of the films, 1:1, and where each film lies on its page.
 
@@ -81,7 +83,7 @@ def film_pages(
     pictures : for each film its glass as pixels, in panel mm; without them the panes are flat
     copies : how often the panel is printed
     together : several films share a page where they fit
-    divided : a film larger than the page is printed in parts, joined under the leads
+    division : the parts of a film larger than the page, see `divide`
 
     Raises: SheetError, if the film is larger than the page has room for
     """
@@ -93,8 +95,9 @@ def film_pages(
         pictures=pictures,
         copies=copies,
         ink_faces=ink_faces,
+        division=division,
     )
-    return gang_pages([panel], page, printer=printer, together=together, divided=divided)
+    return gang_pages([panel], page, printer=printer, together=together)
 
 
 def gang_pages(
@@ -103,7 +106,6 @@ def gang_pages(
     *,
     printer: PrinterProfile,
     together: bool = True,
-    divided: bool = False,
 ) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
     """The films of several panels, and of several copies of them.
 
@@ -114,10 +116,9 @@ def gang_pages(
     jobs = [
         _Job(panel=panel, number=number, film=film, copy=copy, tile=tile)
         for number, panel in enumerate(panels, start=1)
-        for tiles in [_tiles(panel, room, divided=divided)]
         for copy in range(1, panel.copies + 1)
         for film in range(1, panel.separation.count + 1)
-        for tile in tiles
+        for tile in (panel.division.tiles if panel.division else (None,))
     ]
     lay = lay_together if together else lay_singly
     boxes = [job.trim.box for job in jobs]
@@ -132,24 +133,32 @@ def gang_pages(
     return tuple(pages), tuple(places)
 
 
-def joint_findings(
-    plan: FramePlan, page: PageSize, *, printer: PrinterProfile
-) -> tuple[Finding, ...]:
-    """What a maker should know of a film that has to be printed in parts."""
+def divide(plan: FramePlan, page: PageSize, *, printer: PrinterProfile) -> Division | None:
+    """The parts of a film that is larger than the page has room for; None if it fits whole.
+
+    Raises: SheetError, if no division makes it fit
+    """
     room = _room(page, printer)
-    if room.fits(plan.film_trim.box):
-        return ()
+    whole = plan.film_trim.box
+    if room.fits(whole):
+        return None
     found = divide_film(plan, room.fits)
     if found is None:
+        raise room.too_small(whole)
+    return found
+
+
+def joint_findings(division: Division | None, page: PageSize) -> tuple[Finding, ...]:
+    """What a maker should know of a film that has to be printed in parts."""
+    if division is None:
         return ()
-    tiles, joints = found
-    bare = sum(joint.bare_mm for joint in joints)
+    bare = round(division.bare_mm)
     note = Finding(
         severity=Severity.WARNING if bare else Severity.NOTE,
         where=f"films on {page.title} page",
-        what=f"each film is printed in {len(tiles)} parts"
+        what=f"each film is printed in {len(division.tiles)} parts"
         + (
-            f"; {bare:.0f} mm of the joints run over glass and will be seen"
+            f"; {bare} mm of the joints run over glass and will be seen"
             if bare
             else ", joined under the leads"
         ),
@@ -162,17 +171,6 @@ def joint_findings(
 def _room(page: PageSize, printer: PrinterProfile) -> Room:
     reach = box_through(printable_box(page, printer), stretch_of(printer).inverse())
     return Room.on(reach, name=f"{page.title} page")
-
-
-def _tiles(panel: Panel, room: Room, *, divided: bool) -> tuple[Tile | None, ...]:
-    """The parts a film is printed in; one None if it is printed whole."""
-    whole = panel.plan.film_trim.box
-    if not divided or room.fits(whole):
-        return (None,)
-    found = divide_film(panel.plan, room.fits)
-    if found is None:
-        raise room.too_small(whole)
-    return found[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +246,10 @@ def _sheet(
             rules=tuple(rule.ends for rule in laid.rules),
             copy=job.copy,
             panel=job.number,
+            part=job.tile.number if job.tile else 1,
+            parts=job.tile.of if job.tile else 1,
             panes=job.panes(),
+            trim=job.trim.outer if job.tile else (),
         )
         for job, placed in zip(jobs, laid.placed, strict=True)
     ]

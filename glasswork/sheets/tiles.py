@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from heapq import heappop, heappush
 from math import ceil
 from typing import Final
 
@@ -22,8 +21,13 @@ OVERLAP_MM: Final = 0.8
 _BAND_MM: Final = 80.0
 _MARGIN_MM: Final = 20.0
 _LEAST_MM: Final = 30.0
+_PIECE_COSTS_MM: Final = 5.0
+"""One more part must keep so much of a joint off the glass to be worth it."""
 _GLASS, _PRINTED, _OUTSIDE = 80.0, 8.0, 1.0
 """What a step costs; under cut board it costs 1, and more near the board's edge."""
+
+_DIAGONAL: Final = 1.41421
+_SWEEPS, _SETTLED = 12, 1e-6
 
 Fits = Callable[[Box], bool]
 
@@ -53,7 +57,20 @@ class Joint:
     bare_mm: float
 
 
-def divide_film(plan: FramePlan, fits: Fits) -> tuple[tuple[Tile, ...], tuple[Joint, ...]] | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Division:
+    """A film in parts, and the joints between them."""
+
+    tiles: tuple[Tile, ...]
+    joints: tuple[Joint, ...]
+
+    @property
+    def bare_mm(self) -> float:
+        """How much of all joints will be seen."""
+        return sum(joint.bare_mm for joint in self.joints)
+
+
+def divide_film(plan: FramePlan, fits: Fits) -> Division | None:
     """The film's parts and the joints between them; None if no division makes all parts fit.
 
     fits : whether a film whose trimmed outline has this box has room on the page
@@ -77,44 +94,64 @@ def divide_film(plan: FramePlan, fits: Fits) -> tuple[tuple[Tile, ...], tuple[Jo
         Tile(trim=region, number=number, of=len(regions))
         for number, region in enumerate(regions, start=1)
     )
-    return tiles, tuple(joints)
+    return Division(tiles=tiles, joints=tuple(joints))
 
 
 def _divided(part: Area, ground: _Ground, fits: Fits) -> tuple[list[Area], Joint] | None:
-    """A part in two along the axis and near the place that suit the page best."""
+    """A part in two, along the axis and near the place that suit page and leads best."""
     box = part.bounds
-    tall = box.height >= box.width
-    for level in (tall, not tall):
-        low, high = (box.top, box.bottom) if level else (box.left, box.right)
-        longest = _longest(box, fits, level=level)
-        if longest < _LEAST_MM:
+    ways = sorted(
+        (pieces, level, band)
+        for level in (True, False)
+        for pieces, band in _bands(box, fits, level=level)
+    )
+    best: tuple[float, list[Area], Joint] | None = None
+    for pieces, level, band in ways:
+        costs = _PIECE_COSTS_MM * pieces
+        if best is not None and costs >= best[0]:
+            break
+        joint = ground.way(box, band, level=level)
+        if joint is None or (best is not None and joint.bare_mm + costs >= best[0]):
             continue
-        pieces = max(2, ceil((high - low) / longest))
+        sides = _cut(part, joint, level=level)
+        if not any(side.is_empty for side in sides):
+            best = (joint.bare_mm + costs, sides, joint)
+    return None if best is None else best[1:]
+
+
+def _bands(box: Box, fits: Fits, *, level: bool) -> Iterator[tuple[int, tuple[float, float]]]:
+    """How many pieces in all a part comes to, divided along an axis, and between what lines the
+    first joint may lie."""
+    low, high = (box.top, box.bottom) if level else (box.left, box.right)
+    longest, beside = _longest(box, fits, level=level)
+    if longest < _LEAST_MM:
+        return
+    fewest = max(2, ceil((high - low) / longest))
+    for pieces in range(fewest, fewest + 3):
         before = pieces // 2
         middle = low + (high - low) * before / pieces
-        first = max(high - (pieces - before) * longest, middle - _BAND_MM)
-        last = min(low + before * longest, middle + _BAND_MM)
-        joint = ground.way(box, (first, last), level=level)
-        if joint is not None:
-            return _cut(part, joint, level=level), joint
-    return None
+        first = max(high - (pieces - before) * longest, middle - _BAND_MM, low + _LEAST_MM)
+        last = min(low + before * longest, middle + _BAND_MM, high - _LEAST_MM)
+        if last > first:
+            yield pieces * beside, (first, last)
 
 
-def _longest(box: Box, fits: Fits, *, level: bool) -> float:
-    """The longest piece along the axis that the page takes, the other axis divided if need be."""
-    along, beside = (box.height, box.width) if level else (box.width, box.height)
+def _longest(box: Box, fits: Fits, *, level: bool) -> tuple[float, int]:
+    """The longest piece along the axis that the page takes, and into how many the other axis has
+    to be divided for it."""
+    along, across = (box.height, box.width) if level else (box.width, box.height)
     for share in (1, 2, 3, 4):
         low, high = 0.0, along
         for _ in range(24):
             middle = (low + high) / 2.0
-            sides = (beside / share, middle) if level else (middle, beside / share)
+            sides = (across / share, middle) if level else (middle, across / share)
             if fits(Box(0.0, 0.0, *sides)):
                 low = middle
             else:
                 high = middle
         if low >= _LEAST_MM:
-            return low - OVERLAP_MM - 2.0 * PX_MM
-    return 0.0
+            return low - OVERLAP_MM - 2.0 * PX_MM, share
+    return 0.0, 1
 
 
 def _cut(part: Area, joint: Joint, *, level: bool) -> list[Area]:
@@ -190,33 +227,63 @@ class _Ground:
 
 
 def _cheapest(grid: NDArray[np.float64]) -> list[tuple[int, int]]:
-    """From the first column to the last, by steps to any of eight neighbours."""
-    rows, columns = grid.shape
-    costs = grid.tolist()
-    best = [[float("inf")] * columns for _ in range(rows)]
-    came: dict[tuple[int, int], tuple[int, int]] = {}
-    queue: list[tuple[float, int, int]] = []
-    for row in range(rows):
-        best[row][0] = costs[row][0]
-        heappush(queue, (best[row][0], row, 0))
-    end = (0, columns - 1)
-    while queue:
-        reached, row, column = heappop(queue)
-        if reached > best[row][column]:
-            continue
-        if column == columns - 1:
-            end = (row, column)
+    """From the first column to the last, by steps to any of eight neighbours.
+
+    What it costs to reach each place is found by sweeping over the columns to and fro until
+    nothing changes; up and down inside a column it is a running minimum.
+    """
+    costs = np.ascontiguousarray(grid.T)
+    sums = np.cumsum(costs, axis=1)
+    reach = np.full(costs.shape, np.inf)
+    reach[0] = costs[0]
+    order = range(1, len(costs))
+    for _ in range(_SWEEPS):
+        before = reach.copy()
+        for column in order:
+            _relax(reach, costs, sums, column, column - 1)
+        for column in reversed(range(len(costs) - 1)):
+            _relax(reach, costs, sums, column, column + 1)
+        if np.abs(before - reach).max() < _SETTLED:
             break
-        for r in range(max(0, row - 1), min(rows, row + 2)):
-            for c in range(max(0, column - 1), min(columns, column + 2)):
-                step = costs[r][c] * (1.41421 if r != row and c != column else 1.0)
-                if reached + step < best[r][c]:
-                    best[r][c] = reached + step
-                    came[(r, c)] = (row, column)
-                    heappush(queue, (reached + step, r, c))
-    path = [end]
-    while path[-1] in came:
-        path.append(came[path[-1]])
+    return _way_back(reach, costs)
+
+
+def _relax(
+    reach: NDArray[np.float64],
+    costs: NDArray[np.float64],
+    sums: NDArray[np.float64],
+    column: int,
+    other: int,
+) -> None:
+    """Reach a column from its neighbour, then along it downwards and upwards."""
+    near, cost = reach[other], costs[column]
+    best = np.minimum(reach[column], near + cost)
+    best[1:] = np.minimum(best[1:], near[:-1] + _DIAGONAL * cost[1:])
+    best[:-1] = np.minimum(best[:-1], near[1:] + _DIAGONAL * cost[:-1])
+    total = sums[column]
+    down = np.minimum.accumulate(best - total) + total
+    above = total - cost
+    up = np.minimum.accumulate((best + above)[::-1])[::-1] - above
+    reach[column] = np.minimum(best, np.minimum(down, up))
+
+
+def _way_back(reach: NDArray[np.float64], costs: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """From the cheapest place of the last column back to the first: (row, column), in order."""
+    columns, rows = reach.shape
+    column, row = columns - 1, int(np.argmin(reach[-1]))
+    path = [(row, column)]
+    seen = {(row, column)}
+    while column > 0:
+        around = [
+            (abs(reach[c, r] + step * costs[column, row] - reach[column, row]), r, c)
+            for c in range(max(0, column - 1), min(columns, column + 2))
+            for r in range(max(0, row - 1), min(rows, row + 2))
+            if (r, c) not in seen
+            for step in [_DIAGONAL if r != row and c != column else 1.0]
+        ]
+        _, row, column = min(around)
+        path.append((row, column))
+        seen.add((row, column))
     return path[::-1]
 
 

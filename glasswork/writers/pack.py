@@ -34,11 +34,11 @@ class Papers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cuts:
-    """Everything that is cut: the layers, the nested sheets, the trim of the films."""
+    """Everything that is cut: layers, nested sheets, the trim of the films, whole and in parts."""
 
     layers: Sequence[CutDrawing]
     sheets: Sequence[CutDrawing]
-    trim: CutDrawing
+    trims: Sequence[CutDrawing]
 
 
 def paper_files(papers: Papers, *, name: str, created: str) -> dict[str, bytes]:
@@ -58,7 +58,7 @@ def paper_files(papers: Papers, *, name: str, created: str) -> dict[str, bytes]:
 
 def cut_files(cuts: Cuts) -> dict[str, bytes]:
     """Every frame layer and the film trim as SVG, every nested sheet as SVG and DXF."""
-    drawings = (cuts.trim, *cuts.layers, *cuts.sheets)
+    drawings = (*cuts.trims, *cuts.layers, *cuts.sheets)
     return {
         f"{drawing.file}.svg": write_cut_svg(drawing.paths, drawing.size_mm, title=drawing.title)
         for drawing in drawings

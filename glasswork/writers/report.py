@@ -155,6 +155,10 @@ def _films(made: Composition) -> FilmsReport:
                 marks_mm=tuple(_rounded(mark) for mark in page.marks),
                 rules_mm=tuple((_rounded(a), _rounded(b)) for a, b in page.rules),
                 copy=page.copy,
+                part=page.part,
+                parts=page.parts,
+                panes=page.panes,
+                trim_mm=tuple(_rounded(point) for point in page.trim),
             )
             for page in made.film_pages
         ),

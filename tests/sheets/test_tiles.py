@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot
 
 import numpy as np
 import pytest
 
 from glasswork.errors import SheetError
-from glasswork.model.finding import Severity
+from glasswork.model.finding import Finding, Severity
+from glasswork.model.frame import FramePlan
 from glasswork.model.sheet import FilmPage, Page
 from glasswork.model.window import Window
 from glasswork.planar import Area
-from glasswork.sheets.films import film_pages, joint_findings
+from glasswork.sheets.films import divide, film_pages, joint_findings
 from glasswork.sheets.layout import Room
 from glasswork.sheets.scaled import printable_box
 from glasswork.sheets.tiles import OVERLAP_MM, Joint, Tile, divide_film
@@ -33,20 +35,26 @@ def room(size: str) -> Room:
 def divided(window: Window, size: str) -> tuple[tuple[Tile, ...], tuple[Joint, ...]]:
     found = divide_film(panels.framed(window, cutter="hand-knife"), room(size).fits)
     assert found is not None
-    return found
+    return found.tiles, found.joints
 
 
 def laid(window: Window, size: str) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
+    plan = panels.framed(window, cutter="hand-knife")
     return film_pages(
         window,
         panels.separation(),
-        panels.framed(window, cutter="hand-knife"),
+        plan,
         panels.PAGES[size],
         printer=panels.printer(),
         design_label="Tide gauge",
         ink_faces="together",
-        divided=True,
+        division=divide(plan, panels.PAGES[size], printer=panels.printer()),
     )
+
+
+def findings(plan: FramePlan) -> tuple[Finding, ...]:
+    division = divide(plan, panels.A4, printer=panels.printer())
+    return joint_findings(division, panels.A4)
 
 
 @pytest.fixture(params=list(WINDOWS))
@@ -113,17 +121,24 @@ def test_a_pane_larger_than_the_page_is_joined_where_it_shows_and_told() -> None
     plan = panels.framed(window, cutter="hand-knife")
     _, joints = divided(window, "A4")
     assert sum(joint.bare_mm for joint in joints) == pytest.approx(186.0, abs=2.0)
-    (finding,) = joint_findings(plan, panels.A4, printer=panels.printer())
+    (finding,) = findings(plan)
     assert finding.severity is Severity.WARNING
     assert "mm of the joints run over glass" in finding.what
 
 
 def test_a_hidden_joint_is_only_a_note_and_a_small_film_none() -> None:
     large = panels.framed(WINDOWS["two parts"](), cutter="hand-knife")
-    (finding,) = joint_findings(large, panels.A4, printer=panels.printer())
+    (finding,) = findings(large)
     assert finding.severity is Severity.NOTE
     small = panels.framed(panels.tide_gauge())
-    assert joint_findings(small, panels.A4, printer=panels.printer()) == ()
+    assert findings(small) == ()
+
+
+def test_a_page_too_small_for_parts_is_refused() -> None:
+    slip = replace(panels.A4, title="slip", width_mm=90.0, height_mm=120.0)
+    plan = panels.framed(WINDOWS["two parts"](), cutter="hand-knife")
+    with pytest.raises(SheetError, match="larger than the"):
+        divide(plan, slip, printer=panels.printer())
 
 
 def test_undivided_it_is_refused() -> None:
