@@ -75,7 +75,8 @@ class Affine(NamedTuple):
         return (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
 
     def ring(self, ring: Ring) -> Ring:
-        return tuple(self.apply(point) for point in ring)
+        a, b, c, d, e, f = self
+        return tuple([(a * x + c * y + e, b * x + d * y + f) for x, y in ring])
 
     def then(self, outer: Affine) -> Affine:
         """This map first, then the outer one."""

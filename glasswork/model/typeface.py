@@ -6,7 +6,7 @@ The face comes with reportlab, so that no system font is ever read, and is embed
 from __future__ import annotations
 
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final
 
 FACES: Final = {False: "Vera", True: "VeraBd"}
@@ -37,6 +37,8 @@ def font(bold: bool) -> Any:
 def written(text: str) -> str:
     """The text in characters the face has: look-alikes, base letters, else a question mark."""
     known = font(bold=False).face.charToGlyph
+    if text.isascii() and text.isprintable():
+        return text
     out = []
     for char in text.translate(_LOOKS_LIKE):
         if ord(char) in known:
@@ -49,4 +51,11 @@ def written(text: str) -> str:
 
 def text_width_pt(text: str, size_pt: float, *, bold: bool = False) -> float:
     """How wide a line of text runs, in points."""
-    return float(font(bold=bold).stringWidth(written(text), size_pt))
+    return 0.001 * size_pt * _width_units(text, bold=bold)
+
+
+@lru_cache(maxsize=4096)
+def _width_units(text: str, *, bold: bool) -> float:
+    """The width in thousandths of the type size."""
+    face = font(bold=bold).face
+    return float(sum([face.charWidths.get(ord(c), face.defaultWidth) for c in written(text)]))

@@ -16,7 +16,7 @@ from glasswork.model.geometry import Box
 from glasswork.model.sheet import Document, Page
 from glasswork.units import mm_to_pt
 from glasswork.writers.flate import deflate
-from glasswork.writers.pdf_content import Content
+from glasswork.writers.pdf_content import Content, ready
 
 _DATE: Final = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)(?:[T ](\d\d):(\d\d)(?::(\d\d))?(?:\.\d+)?)?\s*"
@@ -105,7 +105,7 @@ def _add_page(pdf: Any, page: Page, content: Content) -> None:
     pictures = content.pictures_of_page()
     if pictures:
         resources.allProcs()
-        resources.XObject = pdfdoc.PDFDictionary(pictures)
+        resources.XObject = ready(pictures)
     made.Parent = pdf.Reference(pdf.Pages)
     pdf.addPage(made)
 

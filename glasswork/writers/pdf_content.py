@@ -13,7 +13,7 @@ import numpy as np
 
 from glasswork.model.geometry import Point, Region, Regions, Ring, ring_area_mm2
 from glasswork.model.sheet import Colour, Fill, Line, Lines, Page, Picture, Text
-from glasswork.model.typeface import font, written
+from glasswork.model.typeface import font, text_width_pt, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
 
@@ -29,7 +29,8 @@ class Content:
         self._masks: dict[int, tuple[Regions, Regions]] = {}
         self._images: dict[tuple[int, int], tuple[Picture, str]] = {}
         self._streams: dict[int, bytes] = {}
-        self._used: dict[str, Any] = {}
+        self._numbers: dict[str, int] = {}
+        self._used: dict[str, int] = {}
 
     def of(self, page: Page) -> bytes:
         """The page's content stream."""
@@ -56,9 +57,12 @@ class Content:
                     assert_never(item)
         return "\n".join(part for part in parts if part).encode("latin-1")
 
-    def pictures_of_page(self) -> dict[str, Any]:
-        """Resource name → reference, for the page written last."""
-        return self._used
+    def pictures_of_page(self) -> bytes:
+        """The dictionary of pictures of the page written last; empty if it has none."""
+        if not self._used:
+            return b""
+        entries = "\n".join(f"/{name} {number} 0 R" for name, number in self._used.items())
+        return f"<<\n{entries}\n>>".encode()
 
     def _path(self, area: Regions, page: Page) -> str:
         key = (id(area), page.height_mm)
@@ -70,7 +74,7 @@ class Content:
     def _text(self, text: Text, page: Page) -> list[str]:
         face = font(bold=text.bold)
         words = written(text.text)
-        width = face.stringWidth(words, text.size_pt)
+        width = text_width_pt(text.text, text.size_pt, bold=text.bold)
         start = {"start": 0.0, "middle": -width / 2.0, "end": -width}[text.anchor]
         turn = radians(-text.turn_deg)
         across = -1.0 if text.mirrored else 1.0
@@ -95,17 +99,16 @@ class Content:
 
     def _image(self, picture: Picture) -> str:
         """The resource's name; the same pixels in the same colours are stored once."""
-        from reportlab.pdfbase import pdfdoc
-
         key = (id(picture.pixels), id(picture.palette))
         if key not in self._images:
             name = f"P{len(self._images) + 1}"
-            stream = _image_stream(picture, self._packed(picture))
-            self._pdf.updateSignature(stream.content)
-            self._pdf.Reference(stream, name)
+            content = self._packed(picture)
+            self._pdf.updateSignature(content)
+            self._pdf.Reference(ready(_image_object(picture, content)), name)
+            self._numbers[name] = self._pdf.idToObjectNumberAndVersion[name][0]
             self._images[key] = (picture, name)
         name = self._images[key][1]
-        self._used[name] = pdfdoc.PDFObjectReference(name)
+        self._used[name] = self._numbers[name]
         return name
 
     def _packed(self, picture: Picture) -> bytes:
@@ -128,30 +131,30 @@ class Content:
             self._streams.update(zip(pictures, packed, strict=True))
 
 
-def _image_stream(picture: Picture, content: bytes) -> Any:
-    """An image object: device colours or indices into a table of them, PNG row filters."""
+def ready(data: bytes) -> Any:
+    """An object of the file whose bytes are made already."""
     from reportlab.pdfbase import pdfdoc
 
+    made = pdfdoc.PDFObject()
+    made.format = lambda _document: data
+    return made
+
+
+def _image_object(picture: Picture, content: bytes) -> bytes:
+    """An image: device colours or indices into a table of them, PNG row filters."""
     rows, columns = picture.pixels.shape[:2]
-    colours = 3 if picture.palette is None else 1
-    stream = pdfdoc.PDFStream()
-    stream.content = content
-    entries = stream.dictionary
-    entries["Type"], entries["Subtype"] = pdfdoc.PDFName("XObject"), pdfdoc.PDFName("Image")
-    entries["Width"], entries["Height"] = columns, rows
-    rgb = pdfdoc.PDFName("DeviceRGB")
-    entries["ColorSpace"] = rgb
+    colours, space = 3, "/DeviceRGB"
     if picture.palette is not None:
         table = np.ascontiguousarray(picture.palette, dtype=np.uint8)
-        entries["ColorSpace"] = pdfdoc.PDFArray(
-            [pdfdoc.PDFName("Indexed"), rgb, len(table) - 1, f"<{table.tobytes().hex()}>"]
-        )
-    entries["BitsPerComponent"] = 8
-    entries["Filter"] = pdfdoc.PDFName("FlateDecode")
-    entries["DecodeParms"] = pdfdoc.PDFDictionary(
-        {"Predictor": 15, "Colors": colours, "BitsPerComponent": 8, "Columns": columns}
+        colours = 1
+        space = f"[/Indexed /DeviceRGB {len(table) - 1} <{table.tobytes().hex()}>]"
+    head = (
+        f"<< /Type /XObject /Subtype /Image /Width {columns} /Height {rows} "
+        f"/ColorSpace {space} /BitsPerComponent 8 /Filter /FlateDecode "
+        f"/DecodeParms << /Predictor 15 /Colors {colours} /BitsPerComponent 8 "
+        f"/Columns {columns} >> /Length {len(content)} >>\nstream\n"
     )
-    return stream
+    return b"".join((head.encode(), content, b"\nendstream\n"))
 
 
 def _n(value: float) -> str:
@@ -170,6 +173,9 @@ def _unit_square(picture: Picture, height_mm: float) -> tuple[float, ...]:
 
 def _wound(mask: Regions) -> Regions:
     """Outer rings one way round and holes the other, so that overlaps stay inside the clip."""
+
+    if len(mask) == 1 and not mask[0].holes:
+        return mask
 
     def wind(ring: Ring, *, positive: bool) -> Ring:
         return ring if (ring_area_mm2(ring) > 0.0) is positive else tuple(reversed(ring))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from html import escape
 from math import atan, hypot, pi, sin
-from xml.sax.saxutils import escape
 
 from glasswork.model.frame import CutPath
 from glasswork.model.geometry import Point, Regions
@@ -78,7 +78,7 @@ def _pair(point: Point) -> str:
 
 def _document(body: str, size_mm: tuple[float, float], title: str) -> bytes:
     width, height = (_number(side) for side in size_mm)
-    name = escape(title)
+    name = escape(title, quote=False)
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
