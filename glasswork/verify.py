@@ -8,7 +8,7 @@ the limit between them.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from math import hypot
@@ -199,7 +199,8 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
 
 
 def _render(page: Any) -> Rgb:
-    bitmap = page.render(scale=RENDER_DPI / 72.0, rev_byteorder=True)
+    """The page as it is printed: pixels of pictures are taken as they are, none are blended."""
+    bitmap = page.render(scale=RENDER_DPI / 72.0, rev_byteorder=True, no_smoothimage=True)
     return np.ascontiguousarray(bitmap.to_numpy()[:, :, :3])
 
 
@@ -390,26 +391,27 @@ def _parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
 
 
 def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
+    import cv2
+
     worst, where, apart = 0, "", [0.0]
     px = mm_to_px(1.0, dpi=RENDER_DPI)
-    half = round(TEXTURE_MM * px)
+    side = 2 * round(TEXTURE_MM * px) + 1
     for picture in pictures:
+        around = cv2.blur(picture.rgb, (side, side))
         to_page = Affine(*picture.facts.panel_to_page_mm)
         for pane in report.panes:
             x, y = to_page.apply(pane.seed_point_mm)
             row, column = int(y * px), int(x * px)
             inside = 0 <= row < picture.rgb.shape[0] and 0 <= column < picture.rgb.shape[1]
-            promised = np.array(pane.device[picture.facts.film - 1])
+            promised = pane.device[picture.facts.film - 1]
             if not inside:
                 worst, where = 255, f", pane {pane.id} lies off {picture.told}"
             elif pane.finish == FLAT:
-                off = int(np.abs(picture.rgb[row, column].astype(int) - promised).max())
+                off = _most_apart(picture.rgb[row, column], promised)
                 if off > worst:
                     worst, where = off, f", pane {pane.id} on {picture.told}"
             else:
-                near = picture.rgb[row - half : row + half + 1, column - half : column + half + 1]
-                seen = near.reshape(-1, 3).mean(axis=0)
-                apart.append(float(np.abs(seen - promised).max()))
+                apart.append(_most_apart(around[row, column], promised))
     yield _check(
         "device colours",
         "as reported",
@@ -425,6 +427,10 @@ def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckRepor
         f"{TEXTURE_LIMIT} of 255",
         ok=textured <= TEXTURE_LIMIT,
     )
+
+
+def _most_apart(seen: Rgb, promised: Sequence[int]) -> int:
+    return int(max(abs(int(a) - b) for a, b in zip(seen, promised, strict=True)))
 
 
 def _cover(
@@ -613,13 +619,30 @@ def _texts(document: Any) -> tuple[int, int, float]:
     loose, outside, small = 0, 0, 999.0
     for page in document:
         width, height = page.get_size()
-        for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+        for item in _text_objects(page):
             left, bottom, right, top = item.get_bounds()
             outside += left < -0.5 or bottom < -0.5 or right > width + 0.5 or top > height + 0.5
             font = raw.FPDFTextObj_GetFont(item.raw)
             loose += raw.FPDFFont_GetIsEmbedded(font) != 1
             small = min(small, _size_pt(raw, item))
     return loose, outside, small
+
+
+def _text_objects(page: Any) -> Iterator[Any]:
+    """The texts among a page's objects, without making objects of the thousands of others."""
+    import pypdfium2
+    import pypdfium2.raw as raw
+
+    found = [
+        raw.FPDFPage_GetObject(page.raw, n) for n in range(raw.FPDFPage_CountObjects(page.raw))
+    ]
+    kinds = [raw.FPDFPageObj_GetType(item) for item in found]
+    if raw.FPDF_PAGEOBJ_FORM in kinds:
+        yield from page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT])
+        return
+    for item, kind in zip(found, kinds, strict=True):
+        if kind == raw.FPDF_PAGEOBJ_TEXT:
+            yield pypdfium2.PdfObject(item, page=page, pdf=page.pdf)
 
 
 def _size_pt(raw: Any, item: Any) -> float:
@@ -632,9 +655,13 @@ def _size_pt(raw: Any, item: Any) -> float:
 
 
 def _pictures(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
-    import cv2
+    """Their checksums hold, and they are as wide as they should be."""
+    from io import BytesIO
+
+    from PIL import Image
 
     for name in ("preview-lit.png", "preview-unlit.png", "preview-back.png"):
-        picture = cv2.imdecode(np.frombuffer(files[name], np.uint8), cv2.IMREAD_COLOR)
-        width = 0 if picture is None else picture.shape[1]
+        picture = Image.open(BytesIO(files[name]))
+        picture.verify()
+        width = picture.width
         yield _check(name, "1600 px wide", f"{width} px", "equal", ok=width == PREVIEW_PX)
