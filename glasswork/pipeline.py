@@ -55,7 +55,7 @@ from glasswork.writers.pack import (
     preview_files,
     project_files,
 )
-from glasswork.writers.report import Composition, build_report, write_report
+from glasswork.writers.report import Composition, build_report, with_checks, write_report
 
 PREVIEW_PX = 1600
 FINEST_LOOK = 12.0
@@ -168,7 +168,7 @@ def compose(
         report = build_report(made, files=files, timings_s=watch.seconds)
         checks = verify_pack({**files, REPORT_FILE: write_report(report)})
         _must_hold(checks)
-    report = build_report(made, files=files, timings_s=watch.seconds, verified=checks)
+    report = with_checks(report, checks, timings_s=watch.seconds)
     return Pack(
         files={**files, REPORT_FILE: write_report(report)}, report=report, findings=panel.findings
     )

@@ -139,7 +139,13 @@ class Region:
         return Box.around(self.outer)
 
     def mapped(self, affine: Affine) -> Region:
-        return Region(affine.ring(self.outer), tuple(affine.ring(hole) for hole in self.holes))
+        """Raises: ValueError, if the map is flat"""
+        if affine.a * affine.d == affine.b * affine.c:
+            raise ValueError("a region needs area")
+        made = object.__new__(Region)  # its rings are sound already: thousands need no second look
+        object.__setattr__(made, "outer", affine.ring(self.outer))
+        object.__setattr__(made, "holes", tuple([affine.ring(hole) for hole in self.holes]))
+        return made
 
 
 Regions = tuple[Region, ...]

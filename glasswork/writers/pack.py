@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,11 +15,9 @@ from glasswork.model.sheet import Document, Page, Picture
 from glasswork.model.window import Window
 from glasswork.writers.dxf import write_dxf
 from glasswork.writers.pdf import write_pdf
-from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
+from glasswork.writers.preview import preview_back, preview_front
 from glasswork.writers.project import write_project
 from glasswork.writers.svg import write_cut_svg
-
-WORKERS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,15 +78,9 @@ def preview_files(
     glass : the panes as seen lit, or None where they are flat
     light : on the diffuser, see `preview_lit`
     """
-    with ThreadPoolExecutor(WORKERS) as pool:
-        lit = pool.submit(preview_lit, window, separation, plan, glass=glass, light=light)
-        back = pool.submit(preview_back, window, separation, plan, glass=glass)
-        unlit = pool.submit(preview_unlit, window, separation, plan)
-        return {
-            "preview-lit.png": lit.result(),
-            "preview-unlit.png": unlit.result(),
-            "preview-back.png": back.result(),
-        }
+    lit, unlit = preview_front(window, separation, plan, glass=glass, light=light)
+    back = preview_back(window, separation, plan, glass=glass)
+    return {"preview-lit.png": lit, "preview-unlit.png": unlit, "preview-back.png": back}
 
 
 def project_files(project: Project) -> dict[str, bytes]:

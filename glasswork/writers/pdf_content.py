@@ -88,9 +88,9 @@ class Content:
 
     def _picture(self, picture: Picture, page: Page) -> list[str]:
         name = self._image(picture)
-        place = " ".join(_n(value) for value in _unit_square(picture, page.height_mm))
-        clip = [self._path(self._clip(picture.mask), page), "W n"] if picture.mask else []
-        return ["q", *clip, f"{place} cm", f"/{name} Do", "Q"]
+        place = " ".join([f"{value:.4f}" for value in _unit_square(picture, page.height_mm)])
+        clip = f"{self._path(self._clip(picture.mask), page)}\nW n\n" if picture.mask else ""
+        return [f"q\n{clip}{place} cm\n/{name} Do\nQ"]
 
     def _clip(self, mask: Regions) -> Regions:
         if id(mask) not in self._masks:
@@ -164,11 +164,10 @@ def _n(value: float) -> str:
 
 def _unit_square(picture: Picture, height_mm: float) -> tuple[float, ...]:
     """The matrix that lays the unit square of an image on the page, in points."""
-    box = picture.box
-    x0, y0 = _place(picture.to_page.apply((box.left, box.bottom)), height_mm)
-    x1, y1 = _place(picture.to_page.apply((box.right, box.bottom)), height_mm)
-    x2, y2 = _place(picture.to_page.apply((box.left, box.top)), height_mm)
-    return (x1 - x0, y1 - y0, x2 - x0, y2 - y0, x0, y0)
+    box, (a, b, c, d, _, _) = picture.box, picture.to_page
+    wide, high = mm_to_pt(box.right - box.left), mm_to_pt(box.bottom - box.top)
+    x, y = _place(picture.to_page.apply((box.left, box.bottom)), height_mm)
+    return (a * wide, -b * wide, -c * high, d * high, x, y)
 
 
 def _wound(mask: Regions) -> Regions:
@@ -211,17 +210,24 @@ def _form(corners: int, *, closed: bool = True) -> str:
 
 def _rings(rings: Sequence[Sequence[Point]], height_mm: float, *, closed: bool = True) -> str:
     """Polygons as path operators."""
+    if len(rings) == 1 and len(rings[0]) < 12:
+        return _short_ring(rings[0], height_mm, closed=closed)
     counts = [len(ring) for ring in rings]
     places = np.array(list(chain.from_iterable(rings)), dtype=np.float64).reshape(-1, 2)
     places[:, 1] = height_mm - places[:, 1]
     numbers = (places * (PT_PER_IN / MM_PER_IN)).ravel().tolist()
-    if len(rings) == 1:
-        return _form(counts[0], closed=closed) % tuple(numbers)
     out, start = [], 0
     for count in counts:
         out.append(_form(count, closed=closed) % tuple(numbers[start : start + 2 * count]))
         start += 2 * count
     return "\n".join(out)
+
+
+def _short_ring(ring: Sequence[Point], height_mm: float, *, closed: bool) -> str:
+    numbers: list[float] = []
+    for x, y in ring:
+        numbers += (x * (PT_PER_IN / MM_PER_IN), (height_mm - y) * (PT_PER_IN / MM_PER_IN))
+    return _form(len(ring), closed=closed) % tuple(numbers)
 
 
 def _stroke(line: Line | Lines, paths: Sequence[Sequence[Point]], page: Page) -> list[str]:

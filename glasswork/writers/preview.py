@@ -7,7 +7,7 @@ will see, glass by glass, through the frame that will be cut. All return the byt
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, pi, sin
 from typing import Any
 
@@ -80,6 +80,24 @@ def preview_unlit(
     film = flat_film(window, separation, plan, lit=False)
     scene = View(width_px=width_px, turn_deg=turn_deg).scene(plan, film)
     return _encoded(lay_in_daylight(scene), scene)
+
+
+def preview_front(
+    window: Window,
+    separation: Separation,
+    plan: FramePlan,
+    *,
+    width_px: int = WIDTH_PX,
+    glass: Picture | None = None,
+    light: NDArray[np.float32] | None = None,
+) -> tuple[bytes, bytes]:
+    """What `preview_lit` and `preview_unlit` give, the frame drawn once for both."""
+    scene = View(width_px=width_px).scene(plan, _film(window, separation, plan, glass))
+    lit = _encoded(light_up(scene, behind=_diffuser(light, scene, plan)), scene)
+    film = flat_film(window, separation, plan, lit=False)
+    rows, columns = scene.panel.shape
+    scene = replace(scene, film=film(scene.camera, (rows, columns)))
+    return lit, _encoded(lay_in_daylight(scene), scene)
 
 
 def preview_back(

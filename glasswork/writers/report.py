@@ -57,14 +57,21 @@ class Composition:
     findings: tuple[Finding, ...]
 
 
-def build_report(
-    made: Composition,
-    *,
-    files: Mapping[str, bytes],
-    timings_s: Mapping[str, float],
-    verified: Sequence[CheckReport] = (),
+def with_checks(
+    report: Report, verified: Sequence[CheckReport], *, timings_s: Mapping[str, float]
 ) -> Report:
-    """The report of a composition."""
+    """The report with what was measured, and the time that took."""
+    return msgspec.structs.replace(report, verified=tuple(verified), timings_s=_timings(timings_s))
+
+
+def _timings(seconds: Mapping[str, float]) -> dict[str, float]:
+    return {stage: round(value, 4) for stage, value in seconds.items()}
+
+
+def build_report(
+    made: Composition, *, files: Mapping[str, bytes], timings_s: Mapping[str, float]
+) -> Report:
+    """The report of a composition, not yet verified."""
     return Report(
         version=REPORT_VERSION,
         design=made.design,
@@ -104,9 +111,9 @@ def build_report(
         ),
         findings=tuple(_finding(finding) for finding in made.findings),
         cautions=CAUTIONS,
-        timings_s={stage: round(seconds, 4) for stage, seconds in timings_s.items()},
+        timings_s=_timings(timings_s),
         files_sha256={name: sha256(data).hexdigest() for name, data in sorted(files.items())},
-        verified=tuple(verified),
+        verified=(),
     )
 
 

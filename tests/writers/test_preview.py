@@ -13,7 +13,12 @@ from PIL import Image
 from glasswork.model.frame import Face, Level
 from glasswork.model.sheet import Picture
 from glasswork.planar import Area
-from glasswork.writers.preview import preview_back, preview_lit, preview_unlit
+from glasswork.writers.preview import (
+    preview_back,
+    preview_front,
+    preview_lit,
+    preview_unlit,
+)
 from glasswork.writers.raster import to_srgb
 from glasswork.writers.scene import build_scene, camera_for, without_ears
 from glasswork.writers.seen import encoded, flat_film
@@ -184,3 +189,10 @@ def test_a_tall_window_stays_in_the_frame() -> None:
     assert corners.min() > 0
     assert corners[1, 0] < columns
     assert corners[1, 1] < rows
+
+
+def test_both_from_the_front_are_the_two() -> None:
+    both = preview_front(mole_light(), separation(), framed(mole_light()), width_px=WIDTH)
+    lit = preview_lit(mole_light(), separation(), framed(mole_light()), width_px=WIDTH)
+    unlit = preview_unlit(mole_light(), separation(), framed(mole_light()), width_px=WIDTH)
+    assert both == (lit, unlit)

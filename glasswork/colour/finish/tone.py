@@ -279,11 +279,15 @@ def _tables(
 
 def _along(nodes: Floats, place: NDArray[np.intp], part: Floats) -> NDArray[np.uint8]:
     """Values at the steps of τ as 8-bit values at 256 levels, (panes, 256, 3)."""
-    fine = nodes.astype(np.float32)
-    low = np.take_along_axis(fine, place[..., None], axis=1)
-    high = np.take_along_axis(fine, place[..., None] + 1, axis=1)
-    low += part[..., None].astype(np.float32) * (high - low)
-    return np.asarray(np.rint(low, out=low), dtype=np.uint8)
+    panes, steps = nodes.shape[:2]
+    fine = nodes.reshape(panes * steps, -1).astype(np.float32)
+    steep = np.zeros_like(fine)
+    np.subtract(fine[1:], fine[:-1], out=steep[:-1])
+    row = place + (np.arange(panes) * steps)[:, None]
+    out = np.take(steep, row, axis=0)
+    out *= part[..., None].astype(np.float32)
+    out += np.take(fine, row, axis=0)
+    return np.asarray(np.rint(out, out=out), dtype=np.uint8)
 
 
 def _matt_lit(rack: _Rack) -> NDArray[np.uint8]:
