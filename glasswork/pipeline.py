@@ -139,6 +139,31 @@ def compose(
     with watch.stage("sheets"):
         division = divide(panel.plan, kit.page, printer=kit.printer)
     panel = replace(panel, findings=(*panel.findings, *joint_findings(division, kit.page)))
+    files, made = _drawn_up(
+        panel, project, kit, name=name, watch=watch, created=created, cache=cache, division=division
+    )
+    with watch.stage("verify"):
+        report = build_report(made, files=files, timings_s=watch.seconds)
+        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
+        _must_hold(checks)
+    report = with_checks(report, checks, timings_s=watch.seconds)
+    return Pack(
+        files={**files, REPORT_FILE: write_report(report)}, report=report, findings=panel.findings
+    )
+
+
+def _drawn_up(
+    panel: Panel,
+    project: Project,
+    kit: Kit,
+    *,
+    name: str,
+    watch: Watch,
+    created: str,
+    cache: Cache | None,
+    division: Division | None,
+) -> tuple[dict[str, bytes], Composition]:
+    """The files but for the report, and what the report tells; pixels and pages are let go."""
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
@@ -163,15 +188,7 @@ def compose(
             files |= cut_files(_cuts(panel, kit, division)) | project_files(project)
         with watch.stage("previews"):
             files |= previews.result()
-    made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
-    with watch.stage("verify"):
-        report = build_report(made, files=files, timings_s=watch.seconds)
-        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
-        _must_hold(checks)
-    report = with_checks(report, checks, timings_s=watch.seconds)
-    return Pack(
-        files={**files, REPORT_FILE: write_report(report)}, report=report, findings=panel.findings
-    )
+    return files, _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
 
 
 def decide(

@@ -35,10 +35,12 @@ def command(
     """
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit
+    from glasswork.cli.memory import for_one_job
     from glasswork.cli.packs import check_target, write_pack
     from glasswork.cli.progress import Progress
     from glasswork.pipeline import Watch, compose
 
+    for_one_job()
     target = Path(output)
     check_target(target)
     path, project, beside = open_project(design, project_file, given)

@@ -107,20 +107,24 @@ def light_on_panel(plan: Backlight, *, px_per_mm: float) -> NDArray[np.float32]:
     Every diode, and its mirror images in the box's white walls, which keep 85 % of it.
     """
     wide, high = plan.size_mm
-    x = (np.arange(max(2, round(wide * px_per_mm))) + 0.5) / px_per_mm
-    y = (np.arange(max(2, round(high * px_per_mm))) + 0.5) / px_per_mm
-    xs = sorted({place[0] for place in plan.places})
-    ys = sorted({place[1] for place in plan.places})
-    along, wall_x = _images(xs, wide)
-    down, wall_y = _images(ys, high)
-    dx2 = (x[:, None] - along[None, :]) ** 2
+    columns, rows = (max(2, round(side * px_per_mm)) for side in plan.size_mm)
+    x = (np.arange(-(-columns // 2)) + 0.5) / px_per_mm
+    y = (np.arange(-(-rows // 2)) + 0.5) / px_per_mm
+    along, wall_x = _images(sorted({place[0] for place in plan.places}), wide)
+    down, wall_y = _images(sorted({place[1] for place in plan.places}), high)
+    dx2 = ((x[None, :] - along[:, None]) ** 2)[:, None, :]
     light = np.zeros((len(y), len(x)))
     for place, kept in zip(down, wall_y, strict=True):
         away = (y[:, None] - place) ** 2 + plan.depth_mm**2
-        square = dx2.T[:, None, :] + away[None, :, :]
-        light += kept * (wall_x[:, None, None] / square ** (LAMBERT_M / 2.0 + 1.0)).sum(axis=0)
-    share: NDArray[np.float32] = (light / light.max()).astype(np.float32)
-    return share
+        fallen = (dx2 + away[None]) ** -(LAMBERT_M / 2.0 + 1.0)
+        light += kept * np.tensordot(wall_x, fallen, axes=1)
+    share = (light / light.max()).astype(np.float32)
+    return _mirrored(_mirrored(share, rows).T, columns).T
+
+
+def _mirrored(half: NDArray[np.float32], rows: int) -> NDArray[np.float32]:
+    """The whole of what is the same from both ends; the grid of diodes is."""
+    return np.concatenate([half, half[::-1][rows % 2 :]])
 
 
 def _images(
