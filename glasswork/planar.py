@@ -510,6 +510,12 @@ class AreaSet:
         """The union of all."""
         return Area(_sure(shapely.union_all, self.shapes))
 
+    def tiles_joined(self) -> Area:
+        """The union of areas that tile: far faster where they share their corners exactly."""
+        if shapely.coverage_is_valid(self.shapes):
+            return Area(shapely.coverage_union_all(self.shapes))
+        return self.joined()
+
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
         plain = (shapely.get_type_id(self.shapes) == 3) & (shapely.area(self.shapes) > 1e-9)

@@ -8,7 +8,8 @@ the limit between them.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from hashlib import sha256
 from math import hypot
@@ -118,12 +119,28 @@ def verify_pack(files: Mapping[str, bytes]) -> tuple[CheckReport, ...]:
     checks = [_present(files), _unaltered(files, report)]
     if not checks[0].ok:
         return tuple(checks)
-    for measure in (_films, _frames, _sheets, _papers, _pictures):
-        try:
-            checks.extend(measure(files, report))
-        except (GlassworkError, ValueError, RuntimeError) as exc:
-            checks.append(_check(measure.__name__.strip("_"), "readable", f"{exc}", "", ok=False))
-    return tuple(checks)
+    with ThreadPoolExecutor(1) as aside:  # PDF pages are rendered by one thread at a time
+        films = aside.submit(_measured, _films, files, report)
+        frames, sheets, pictures = (
+            _measured(measure, files, report) for measure in (_frames, _sheets, _pictures)
+        )
+        checks += films.result()
+    papers = _measured(_papers, files, report)
+    return (*checks, *frames, *sheets, *papers, *pictures)
+
+
+def _measured(
+    measure: Callable[[Mapping[str, bytes], Report], Iterator[CheckReport]],
+    files: Mapping[str, bytes],
+    report: Report,
+) -> list[CheckReport]:
+    """The checks up to the first file that cannot be read, which is told as one."""
+    checks: list[CheckReport] = []
+    try:
+        checks.extend(measure(files, report))
+    except (GlassworkError, ValueError, RuntimeError) as exc:
+        checks.append(_check(measure.__name__.strip("_"), "readable", f"{exc}", "", ok=False))
+    return checks
 
 
 def _check(name: str, promised: str, measured: str, limit: str, *, ok: bool) -> CheckReport:
@@ -181,9 +198,9 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
     )
     if len(document) != promised:
         return
-    yield from _boxes(document, report)
-    yield _uncoloured(files["films.pdf"])
     pages = list(document)
+    yield from _boxes(pages, report)
+    yield _uncoloured(files["films.pdf"])
     rendered = [_render(page) for page in pages]
     pictures = [
         FilmPicture(facts=facts, page=pages[facts.page - 1], rgb=rendered[facts.page - 1])
@@ -196,6 +213,7 @@ def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
     whole = _assembled(pictures)
     yield from _colours(whole, report)
     yield from _cover(whole, files, report)
+    yield from _words("films.pdf", pages)
 
 
 def _render(page: Any) -> Rgb:
@@ -239,10 +257,10 @@ def _joined(parts: list[FilmPicture]) -> FilmPicture:
     return FilmPicture(facts=facts, page=None, rgb=rgb)
 
 
-def _boxes(document: Any, report: Report) -> Iterator[CheckReport]:
+def _boxes(pages: Sequence[Any], report: Report) -> Iterator[CheckReport]:
     width, height = report.films.page_mm
     worst, nested = 0.0, True
-    for page in document:
+    for page in pages:
         media = [pt_to_mm(value) for value in page.get_mediabox()]
         trim = [pt_to_mm(value) for value in page.get_trimbox()]
         worst = max(worst, abs(media[2] - media[0] - width), abs(media[3] - media[1] - height))
@@ -592,32 +610,35 @@ def _sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
 def _papers(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
     import pypdfium2
 
-    for name in ("films.pdf", "template.pdf", "guide.pdf"):
-        document = pypdfium2.PdfDocument(files[name])
-        loose, outside, small = _texts(document)
-        yield _check(
-            f"{name} fonts",
-            "embedded",
-            f"{loose} loose" if loose else "embedded",
-            "all",
-            ok=loose == 0,
-        )
-        yield _check(
-            f"{name} texts",
-            "on the page, 7 pt or more",
-            f"{outside} off the page, smallest {small:.1f} pt",
-            "none, 7 pt",
-            ok=outside == 0 and small >= 6.99,
-        )
+    for name in ("template.pdf", "guide.pdf"):
+        yield from _words(name, list(pypdfium2.PdfDocument(files[name])))
 
 
-def _texts(document: Any) -> tuple[int, int, float]:
+def _words(name: str, pages: Sequence[Any]) -> Iterator[CheckReport]:
+    loose, outside, small = _texts(pages)
+    yield _check(
+        f"{name} fonts",
+        "embedded",
+        f"{loose} loose" if loose else "embedded",
+        "all",
+        ok=loose == 0,
+    )
+    yield _check(
+        f"{name} texts",
+        "on the page, 7 pt or more",
+        f"{outside} off the page, smallest {small:.1f} pt",
+        "none, 7 pt",
+        ok=outside == 0 and small >= 6.99,
+    )
+
+
+def _texts(pages: Sequence[Any]) -> tuple[int, int, float]:
     """Text objects: how many use a font that is not embedded, how many leave the page, and the
     smallest size in pt."""
     import pypdfium2.raw as raw
 
     loose, outside, small = 0, 0, 999.0
-    for page in document:
+    for page in pages:
         width, height = page.get_size()
         for item in _text_objects(page):
             left, bottom, right, top = item.get_bounds()

@@ -28,8 +28,16 @@ def printed_area(window: Window, cut: CutSet, *, bleed_mm: float) -> Regions:
     )
     board = cut.area.grown(_HAIR_MM)
     under = tails.chosen(np.flatnonzero(tails.touching(board))).common(board)
-    leads = cut.leads.chosen(printed)
-    return Area.union([*map(Area, leads.shapes), *map(Area, under.shapes), *paint]).regions()
+    leads = _with_tails(cut.leads.chosen(printed), under).tiles_joined()
+    return (Area.union([leads, *paint]) if paint else leads).regions()
+
+
+def _with_tails(leads: AreaSet, tails: AreaSet) -> AreaSet:
+    """The leads, those that tails reach joined with them; they tile as they did before."""
+    reached = np.unique(leads.meeting(tails)[0])
+    joined = Area.union([*map(Area, leads.shapes[reached]), *map(Area, tails.shapes)])
+    rest = np.setdiff1d(np.arange(len(leads)), reached)
+    return AreaSet.of_areas([*map(Area, leads.shapes[rest]), *joined.parts()])
 
 
 def _longer(line: Sequence[Point], mm: float) -> tuple[Point, ...]:

@@ -13,7 +13,7 @@ from glasswork.model.geometry import Point
 from glasswork.model.sheet import Picture
 from glasswork.model.window import Window
 from glasswork.writers.raster import Bytes, opencv
-from glasswork.writers.scene import Camera, Film, Packed, draw, place
+from glasswork.writers.scene import Camera, Film, Packed, draw, draw_each, place
 
 Srgb = tuple[float, float, float]
 """0-1."""
@@ -113,9 +113,14 @@ def _drawn(
     image = np.zeros((*shape, 3), np.uint8)
     draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
     limits = dict(plan.glass_limit)
-    for pane in window.panes:
-        r, g, b = (round(255.0 * value) for value in colours.get(pane.glass or "", (1.0,) * 3))
-        draw(image, Packed.of(limits.get(pane.id) or (pane.region,)), camera, 0.0, (r, g, b))
+    shown = {glass: [round(255.0 * value) for value in rgb] for glass, rgb in colours.items()}
+    draw_each(
+        image,
+        [limits.get(pane.id) or (pane.region,) for pane in window.panes],
+        camera,
+        0.0,
+        [shown.get(pane.glass or "", (255, 255, 255)) for pane in window.panes],
+    )
     _shade(image, window, camera)
     draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
     return image

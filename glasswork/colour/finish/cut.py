@@ -41,6 +41,7 @@ class Cut:
     area : what its ink fills, bleed included; glass : what shows between the leads
     turn_deg : direction of the sheet's draw, clockwise from x
     at_mm : the sheet's place under the middle of the area's box
+    box : round the area
     """
 
     pane: str
@@ -52,10 +53,7 @@ class Cut:
     turn_deg: float
     at_mm: tuple[float, float]
     seed: int
-
-    @property
-    def box(self) -> Box:
-        return Box.around([point for region in self.area for point in region.outer])
+    box: Box
 
 
 def cut_pane(
@@ -78,6 +76,7 @@ def cut_pane(
         turn_deg=level + float(rng.uniform(-reach, reach)),
         at_mm=(float(rng.uniform(0.0, side)), float(rng.uniform(0.0, side))),
         seed=seed,
+        box=box,
     )
 
 
@@ -101,7 +100,7 @@ def patch_of(cut: Cut, corner: tuple[float, float], px_per_mm: float, *, shown: 
     shown : fill what shows between the leads only, without the bleed
     """
     regions = (cut.glass,) if shown else cut.area
-    box = Box.around([point for region in regions for point in region.outer])
+    box = cut.glass.box if shown else cut.box
     left = floor((box.left - corner[0]) * px_per_mm)
     top = floor((box.top - corner[1]) * px_per_mm)
     right = ceil((box.right - corner[0]) * px_per_mm)

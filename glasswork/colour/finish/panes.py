@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from glasswork.colour.finish.cut import FLAT, Cut, patch_of
+from glasswork.colour.finish.cut import FLAT, Cut, Levels, patch_of
 from glasswork.colour.finish.pictures import Glazing, film_pictures
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import FilmPicture, Picture
@@ -53,9 +53,10 @@ def _levels(glazing: Glazing, cut: Cut, px_per_mm: float) -> tuple[Box, Any]:
 
     corner = (glazing.box.left, glazing.box.top)
     patch = patch_of(cut, corner, px_per_mm, shown=False)
-    near = cv2.dilate(patch.filled, np.ones((3, 3), np.uint8))
-    levels = np.full_like(patch.levels, FLAT)
-    cv2.copyTo(patch.levels, near, levels)
+    near: Levels = np.asarray(cv2.dilate(patch.filled, np.ones((3, 3), np.uint8)), np.uint8)
+    levels = patch.levels
+    levels &= near
+    levels |= ~near & np.uint8(FLAT)
     rows, columns = levels.shape
     left, top = corner[0] + patch.left / px_per_mm, corner[1] + patch.top / px_per_mm
     return Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm), levels

@@ -257,24 +257,19 @@ def _tables(
     place, part = _steps(tau)
     nodes = rack.device(kinds, 1.0 + gains, swing)
     films = [_along(nodes[:, :, film], place, part) for film in range(nodes.shape[2])]
+    device = np.stack(films, axis=1)
+    if len(films) < rack.model.films:
+        device = np.broadcast_to(device, (len(kinds), rack.model.films, *device.shape[2:]))
     seen = linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))
     shown = _along(_encoded(seen) * 255.0, place, part)
     matt = _matt_lit(rack)
-    count = rack.model.films
     kept = swing / strength if strength > 0.0 else np.zeros_like(swing)
-    found = []
-    for i, kind in enumerate(kinds):
-        own = np.stack([film[i] for film in films])
-        found.append(
-            Tone(
-                device=own if len(own) == count else np.broadcast_to(own, (count, *own.shape[1:])),
-                lit=shown[i],
-                matt_lit=matt[kind],
-                off=float(off[i]),
-                swing=float(kept[i]),
-            )
+    return tuple(
+        Tone(device=own, lit=look, matt_lit=matt[kind], off=miss, swing=share)
+        for kind, own, look, miss, share in zip(
+            kinds, device, shown, off.tolist(), kept.tolist(), strict=True
         )
-    return tuple(found)
+    )
 
 
 def _along(nodes: Floats, place: NDArray[np.intp], part: Floats) -> NDArray[np.uint8]:
