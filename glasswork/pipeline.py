@@ -8,7 +8,7 @@ Nothing here opens a file or reads a clock: bytes come in, a `Pack` of bytes goe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
@@ -37,7 +37,7 @@ from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.project import Project
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
-from glasswork.model.sheet import FilmPage, FilmPicture, PageSize
+from glasswork.model.sheet import FilmPage, FilmPicture, Page, PageSize
 from glasswork.model.window import Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
@@ -46,10 +46,9 @@ from glasswork.sheets.films import divide, film_pages, joint_findings
 from glasswork.sheets.guide import GuideFacts, guide_pages
 from glasswork.sheets.template import template_pages
 from glasswork.sheets.tiles import Division
-from glasswork.verify import verify_pack
+from glasswork.verify import RenderedFilms, render_films, verify_pack
 from glasswork.writers.pack import (
     Cuts,
-    Papers,
     cut_files,
     paper_files,
     preview_files,
@@ -139,12 +138,12 @@ def compose(
     with watch.stage("sheets"):
         division = divide(panel.plan, kit.page, printer=kit.printer)
     panel = replace(panel, findings=(*panel.findings, *joint_findings(division, kit.page)))
-    files, made = _drawn_up(
+    files, made, shown = _drawn_up(
         panel, project, kit, name=name, watch=watch, created=created, cache=cache, division=division
     )
     with watch.stage("verify"):
         report = build_report(made, files=files, timings_s=watch.seconds)
-        checks = verify_pack({**files, REPORT_FILE: write_report(report)})
+        checks = verify_pack({**files, REPORT_FILE: write_report(report)}, films=shown)
         _must_hold(checks)
     report = with_checks(report, checks, timings_s=watch.seconds)
     return Pack(
@@ -162,15 +161,16 @@ def _drawn_up(
     created: str,
     cache: Cache | None,
     division: Division | None,
-) -> tuple[dict[str, bytes], Composition]:
-    """The files but for the report, and what the report tells; pixels and pages are let go."""
+) -> tuple[dict[str, bytes], Composition, Future[RenderedFilms]]:
+    """The files but for the report, what the report tells, and the films as another program shows
+    them; pixels and pages are let go."""
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
         pictures = pane_pictures(glazing)
         scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
         look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
-    with ThreadPoolExecutor(1) as aside:
+    with ThreadPoolExecutor(2) as aside:
         previews = aside.submit(
             preview_files,
             panel.window,
@@ -180,15 +180,21 @@ def _drawn_up(
             light=light_on_panel(panel.backlight, px_per_mm=1.0),
         )
         with watch.stage("sheets"):
-            papers, places = _papers(
+            pages, places = _film_pages(
                 panel, project, kit, pictures=pictures, label=label, division=division
             )
         with watch.stage("files"):
-            files = paper_files(papers, name=label, created=created)
+            files = paper_files({"films": pages}, name=label, created=created)
+            del pages, pictures
+            shown = aside.submit(render_films, files["films.pdf"])
             files |= cut_files(_cuts(panel, kit, division)) | project_files(project)
+        with watch.stage("guide"):
+            papers = _papers(panel, project, kit, label=label, division=division)
+            files |= paper_files(papers, name=label, created=created)
         with watch.stage("previews"):
             files |= previews.result()
-    return files, _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
+    made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
+    return files, made, shown
 
 
 def decide(
@@ -297,7 +303,7 @@ def glazing_of(panel: Panel, project: Project, kit: Kit, cache: Cache | None) ->
     )
 
 
-def _papers(
+def _film_pages(
     panel: Panel,
     project: Project,
     kit: Kit,
@@ -305,8 +311,8 @@ def _papers(
     pictures: Sequence[FilmPicture],
     label: str,
     division: Division | None,
-) -> tuple[Papers, tuple[FilmPage, ...]]:
-    pages, places = film_pages(
+) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
+    return film_pages(
         panel.window,
         panel.films,
         panel.plan,
@@ -319,6 +325,12 @@ def _papers(
         together=project.copies > 1,
         division=division,
     )
+
+
+def _papers(
+    panel: Panel, project: Project, kit: Kit, *, label: str, division: Division | None
+) -> dict[str, tuple[Page, ...]]:
+    """The pages of the template and of the guide."""
     facts = GuideFacts(
         window=panel.window,
         palette=kit.palette,
@@ -333,8 +345,10 @@ def _papers(
         backlight=panel.backlight,
         division=division,
     )
-    template = template_pages(panel.plan, kit.page, design_label=label)
-    return Papers(films=pages, template=template, guide=guide_pages(facts, kit.page)), places
+    return {
+        "template": template_pages(panel.plan, kit.page, design_label=label),
+        "guide": guide_pages(facts, kit.page),
+    }
 
 
 def _cuts(panel: Panel, kit: Kit, division: Division | None) -> Cuts:

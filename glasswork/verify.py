@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from hashlib import sha256
 from math import hypot
 from typing import Any, Final
@@ -108,10 +109,33 @@ class FilmPicture:
         return 1.0 - bitmap.to_numpy()[:, :, :3].mean(axis=2) / 255.0, (left, top)
 
 
-def verify_pack(files: Mapping[str, bytes]) -> tuple[CheckReport, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RenderedFilms:
+    """The pages of a films.pdf as another program shows them."""
+
+    data: bytes
+    pages: tuple[Any, ...]
+    rgb: tuple[Rgb, ...]
+
+
+def render_films(data: bytes) -> RenderedFilms:
+    """Open and render film pages. One thread at a time may do so.
+
+    Raises: RuntimeError, if it is no PDF
+    """
+    import pypdfium2
+
+    pages = tuple(pypdfium2.PdfDocument(data))
+    return RenderedFilms(data=data, pages=pages, rgb=tuple(_render(page) for page in pages))
+
+
+def verify_pack(
+    files: Mapping[str, bytes], *, films: Future[RenderedFilms] | None = None
+) -> tuple[CheckReport, ...]:
     """Measure a pack.
 
     files : relative path → bytes
+    films : the pages of these very files, being rendered already
     Returns: one line a check, failed ones included
     Raises: PackError, if there is no readable report
     """
@@ -120,11 +144,12 @@ def verify_pack(files: Mapping[str, bytes]) -> tuple[CheckReport, ...]:
     if not checks[0].ok:
         return tuple(checks)
     with ThreadPoolExecutor(1) as aside:  # PDF pages are rendered by one thread at a time
-        films = aside.submit(_measured, _films, files, report)
+        if films is None:
+            films = aside.submit(render_films, files["films.pdf"])
         frames, sheets, pictures = (
             _measured(measure, files, report) for measure in (_frames, _sheets, _pictures)
         )
-        checks += films.result()
+        checks += _measured(partial(_films, films=films), files, report, name="films")
     papers = _measured(_papers, files, report)
     return (*checks, *frames, *sheets, *papers, *pictures)
 
@@ -133,13 +158,16 @@ def _measured(
     measure: Callable[[Mapping[str, bytes], Report], Iterator[CheckReport]],
     files: Mapping[str, bytes],
     report: Report,
+    *,
+    name: str = "",
 ) -> list[CheckReport]:
     """The checks up to the first file that cannot be read, which is told as one."""
     checks: list[CheckReport] = []
     try:
         checks.extend(measure(files, report))
     except (GlassworkError, ValueError, RuntimeError) as exc:
-        checks.append(_check(measure.__name__.strip("_"), "readable", f"{exc}", "", ok=False))
+        name = name or measure.__name__.strip("_")
+        checks.append(_check(name, "readable", f"{exc}", "", ok=False))
     return checks
 
 
@@ -188,22 +216,21 @@ def _unaltered(files: Mapping[str, bytes], report: Report) -> CheckReport:
 # -- film pages ------------------------------------------------------------------------------
 
 
-def _films(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
-    import pypdfium2
-
-    document = pypdfium2.PdfDocument(files["films.pdf"])
+def _films(
+    files: Mapping[str, bytes], report: Report, *, films: Future[RenderedFilms]
+) -> Iterator[CheckReport]:
+    shown = films.result()
+    if shown.data != files["films.pdf"]:
+        shown = render_films(files["films.pdf"])
+    pages = shown.pages
     promised = max((page.page for page in report.films.pages), default=0)
-    yield _check(
-        "film pages", f"{promised}", f"{len(document)}", "equal", ok=len(document) == promised
-    )
-    if len(document) != promised:
+    yield _check("film pages", f"{promised}", f"{len(pages)}", "equal", ok=len(pages) == promised)
+    if len(pages) != promised:
         return
-    pages = list(document)
     yield from _boxes(pages, report)
     yield _uncoloured(files["films.pdf"])
-    rendered = [_render(page) for page in pages]
     pictures = [
-        FilmPicture(facts=facts, page=pages[facts.page - 1], rgb=rendered[facts.page - 1])
+        FilmPicture(facts=facts, page=pages[facts.page - 1], rgb=shown.rgb[facts.page - 1])
         for facts in report.films.pages
     ]
     yield from _marks(pictures)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,14 +19,8 @@ from glasswork.writers.preview import preview_back, preview_front
 from glasswork.writers.project import write_project
 from glasswork.writers.svg import write_cut_svg
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Papers:
-    """Everything that is printed."""
-
-    films: Sequence[Page]
-    template: Sequence[Page]
-    guide: Sequence[Page]
+TITLES = {"films": "films", "template": "frame template", "guide": "guide"}
+"""What is printed: the file's name, and its title."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,18 +32,15 @@ class Cuts:
     trims: Sequence[CutDrawing]
 
 
-def paper_files(papers: Papers, *, name: str, created: str) -> dict[str, bytes]:
-    """films.pdf, template.pdf and guide.pdf."""
-    titled = (
-        ("films", "films", papers.films),
-        ("template", "frame template", papers.template),
-        ("guide", "guide", papers.guide),
-    )
+def paper_files(
+    papers: Mapping[str, Sequence[Page]], *, name: str, created: str
+) -> dict[str, bytes]:
+    """films.pdf, template.pdf and guide.pdf, those of them whose pages are given."""
     return {
         f"{file}.pdf": write_pdf(
-            Document(title=f"{name}: {title}", pages=tuple(pages), created=created)
+            Document(title=f"{name}: {TITLES[file]}", pages=tuple(pages), created=created)
         )
-        for file, title, pages in titled
+        for file, pages in papers.items()
     }
 
 
