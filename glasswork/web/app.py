@@ -138,8 +138,11 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return Response(str(fault), status_code=404, media_type="text/plain")
 
     @app.get("/pack/{project_id}/{name:path}")
-    async def packed(project_id: str, name: str) -> Response:
-        """A file that the pack holds, by its exact name in the folder's own listing."""
+    async def packed(project_id: str, name: str, look: bool = False) -> Response:
+        """A file that the pack holds, by its exact name in the folder's own listing.
+
+        look : its hairlines are drawn thick enough for a small picture
+        """
         try:
             folder = sessions.get(project_id).folder / "pack"
         except GlassworkError as fault:
@@ -149,6 +152,8 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return Response("no such file in the pack", status_code=404, media_type="text/plain")
         kind = _KINDS.get(known[name].suffix, "text/plain; charset=utf-8")
         headers = {"Cache-Control": "no-store", "Content-Security-Policy": _INERT}
+        if look and known[name].suffix == ".svg":
+            return Response(_plainer(known[name].read_bytes()), media_type=kind, headers=headers)
         return FileResponse(known[name], media_type=kind, headers=headers)
 
     @app.get("/sample/{name}.svg")
@@ -203,6 +208,15 @@ async def _file(session: Session, kind: str) -> Response:
     if kind == "plots.png" and session.fitted is not None:
         return Response(session.fitted.plots, media_type="image/png")
     return Response("no such file", status_code=404, media_type="text/plain")
+
+
+def _plainer(svg: bytes) -> bytes:
+    """A cut file with lines that a small picture shows."""
+    style = (
+        b"<style>path,circle,line,polyline,rect{stroke:#4a3420!important;"
+        b"stroke-width:1.3px!important;vector-effect:non-scaling-stroke}</style>"
+    )
+    return svg.replace(b"<title>", style + b"<title>", 1)
 
 
 def _pack_zip(session: Session) -> bytes:

@@ -264,26 +264,45 @@ def places_svg(sketch: Sketch, frame: FrameSketch) -> str:
 
 
 def section_svg(frame: FrameSketch) -> str:
-    """The stack in section against the recess."""
+    """The stack in section against the recess, front at the left."""
     total = sum(mm for _, mm in frame.stack)
     deep = max(total, frame.recess_mm or 0.0) or 1.0
-    x, parts = 0.0, []
+    x, parts, films = 0.0, [], [100.0, 0.0]
     for name, mm in frame.stack:
         kind = "film" if "film" in name else "glue" if "glue" in name else "board"
+        left, wide = 100 * x / deep, max(0.25, 100 * mm / deep)
         parts.append(
-            f'<rect class="{kind}" x="{100 * x / deep:.2f}" y="4" '
-            f'width="{max(0.25, 100 * mm / deep):.2f}" height="16">'
+            f'<rect class="{kind}" x="{left:.2f}" y="4" width="{wide:.2f}" height="16">'
             f"<title>{escape(name)}, {mm:g} mm</title></rect>"
         )
+        if kind == "board" and wide > 8.0:
+            parts.append(_named(left + wide / 2, name, mm))
+        if kind == "film":
+            films = [min(films[0], left), max(films[1], left + wide)]
         x += mm
+    if films[1] > films[0]:
+        thick = sum(mm for name, mm in frame.stack if "film" in name)
+        many = f"{frame.films} film{'s' if frame.films > 1 else ''}"
+        parts.append(_named((films[0] + films[1]) / 2, many, thick))
     if frame.recess_mm:
-        parts.append(f'<path class="recess" d="M0 1H{100 * frame.recess_mm / deep:.2f}V23"/>')
+        edge = 100 * frame.recess_mm / deep
+        parts.append(
+            f'<path class="recess" d="M0 2H{edge:.2f}V22"/>'
+            f'<text x="{edge - 1:.2f}" y="1">recess {frame.recess_mm:g} mm deep</text>'
+        )
     label = f"Section: {total:.2f} mm thick" + (
         f", recess {frame.recess_mm:g} mm" if frame.recess_mm else ""
     )
     return (
         f'<svg class="section" xmlns="http://www.w3.org/2000/svg" role="img" '
-        f'aria-label="{label}" viewBox="-1 0 102 24">{"".join(parts)}</svg>'
+        f'aria-label="{label}" viewBox="-1 -1.5 102 28">{"".join(parts)}</svg>'
+    )
+
+
+def _named(x: float, name: str, mm: float) -> str:
+    return (
+        f'<text class="name" x="{x:.2f}" y="22.8">{escape(name)}</text>'
+        f'<text x="{x:.2f}" y="25.4">{mm:.3g} mm</text>'
     )
 
 

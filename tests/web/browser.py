@@ -141,7 +141,11 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
     if SHOTS:
         Path(SHOTS).mkdir(parents=True, exist_ok=True)
         page.add_style_tag(content="#status, .steady, .draw .stage { position: static !important }")
-        page.evaluate("document.fonts.ready")
+        page.evaluate(
+            "async () => { await document.fonts.ready; const all = [...document.images];"
+            "all.forEach(i => { i.loading = 'eager'; });"
+            "await Promise.all(all.map(i => i.decode().catch(() => {}))); }"
+        )
         page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
 
 

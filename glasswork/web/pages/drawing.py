@@ -7,7 +7,7 @@ from typing import Any
 from nicegui import ui
 
 from glasswork.model.finding import Severity
-from glasswork.web.pages.shell import Bench, head, onward, refused
+from glasswork.web.pages.shell import Bench, head, refused
 from glasswork.web.parts import button, choice, entry, findings_list, picture, say, tag
 from glasswork.web.picture import drawing_svg
 from glasswork.web.session import quietly
@@ -54,7 +54,11 @@ async def refresh(bench: Bench) -> None:
     frame = (await quietly(bench.session.frame()))[0] if sketch and sketch.usable else None
     bench.body.clear()
     with bench.body:
-        head("Drawing", "What was understood of it, and what stands in the way.")
+        head(
+            "Drawing",
+            "What was understood of it, and what stands in the way.",
+            onward=bench if sketch is not None and sketch.usable else None,
+        )
         if sketch is None:
             refused(text, bench)
             _sizes(bench)
@@ -81,8 +85,6 @@ async def refresh(bench: Bench) -> None:
                         button("Show a repair", lambda: _offer(bench))
                 bench.state["repair"] = tag("div")
                 _sizes(bench)
-                if sketch.usable:
-                    onward(bench)
     bench.run("bench.refocus")
 
 

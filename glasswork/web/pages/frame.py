@@ -7,7 +7,7 @@ from typing import Any
 from nicegui import ui
 
 from glasswork.units import parse_length_mm
-from glasswork.web.pages.shell import Bench, head, onward, refused
+from glasswork.web.pages.shell import Bench, head, refused
 from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import choice, entry, findings_list, picture, tag
 from glasswork.web.picture import exploded_svg, hex_of, places_svg, section_svg, sheet_svg
@@ -36,18 +36,21 @@ async def refresh(bench: Bench) -> None:
     shelf, _ = await quietly(session.shelf()) if usable else (None, "")
     bench.body.clear()
     with bench.body:
-        head("Frame", "The leading as board: how it fits, where it is weak, how it is cut.")
-        with tag("div", cls="two"):
+        head(
+            "Frame",
+            "The leading as board: how it fits, where it is weak, how it is cut.",
+            onward=bench if frame is not None else None,
+        )
+        with tag("div", cls="two flip"):
+            with tag("div", cls="side"):
+                _settings(bench)
+                if frame is not None:
+                    _layers(frame)
             with tag("div", cls="side"):
                 if frame is None or sketch is None:
                     refused(text or worse or "The drawing does not make a window yet.", bench)
                 else:
                     _show(session, sketch, frame, shelf)
-            with tag("div", cls="side"):
-                _settings(bench)
-                if frame is not None:
-                    _layers(frame)
-                    onward(bench)
     bench.run("bench.refocus")
 
 
@@ -83,6 +86,15 @@ def _show(session: Any, sketch: Sketch, frame: FrameSketch, shelf: Shelf | None)
     with tag("section", cls="card", aria_labelledby="places"):
         tag("h2", "Weak and exposed places", id="places")
         picture(places_svg(sketch, frame))
+        with tag("ul", cls="legend", aria_label="Colours of the picture"):
+            for kind, name in (
+                ("weak", "weak: narrow, pointed or slender board"),
+                ("exposed", "exposed: too little cover"),
+                ("printed", "printed on the film"),
+            ):
+                with tag("li"):
+                    tag("i", cls=kind)
+                    tag("span", name)
         tag(
             "p",
             f"{len(frame.weak)} weak, {len(frame.exposed)} exposed. Least cover "

@@ -15,7 +15,7 @@ from glasswork.web.pages.palette import (
     show_tally,
     step_of,
 )
-from glasswork.web.pages.shell import Bench, head, onward, refused
+from glasswork.web.pages.shell import Bench, head, refused
 from glasswork.web.parts import button, picture, say, tag
 from glasswork.web.picture import window_svg
 from glasswork.web.session import quietly
@@ -106,6 +106,7 @@ def _show(bench: Bench, step: GlassStep, told: str) -> None:
     head(
         "Glass",
         "Take a glass or a surface in hand and click panes, or choose panes first.",
+        onward=bench,
     )
     with tag("div", cls="two"):
         with tag("section", cls="side steady", aria_label="The window"):
@@ -120,7 +121,6 @@ def _show(bench: Bench, step: GlassStep, told: str) -> None:
                 bench.state["tally"] = tag("div", cls="side")
                 show_tally(bench, step.tally, told)
             show_settings(bench)
-            onward(bench)
 
 
 def _stage(bench: Bench, step: GlassStep) -> None:

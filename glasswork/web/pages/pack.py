@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 from nicegui import ui
 
@@ -168,22 +170,27 @@ def _pictures(bench: Bench, report: Report) -> None:
     with tag("section", cls="card", aria_labelledby="pages"):
         tag("h2", "Everything in it", id="pages")
         with tag("ul", cls="thumbs"):
-            for name in sorted(report.files_sha256):
+            for name in sorted(report.files_sha256, key=_order):
                 if name.endswith((".png", ".svg")):
-                    _thumb(
-                        f"/pack/{project}/{name}",
-                        f"/pack/{project}/{name}?{stamp}",
-                        name,
-                        dark=name.startswith("preview"),
-                    )
-            for name in bench.session.thumbs:
-                _, kind, number = name.split("-")
-                _thumb(
-                    f"/pack/{project}/{kind}.pdf",
-                    f"/file/{project}/{name}.png?{stamp}",
-                    f"{kind}.pdf, page {number}",
-                    dark=False,
-                )
+                    look = f"/pack/{project}/{name}?look={name.endswith('.svg')}&of={stamp}"
+                    dark = name.startswith("preview")
+                    _thumb(f"/pack/{project}/{name}", look, name, dark=dark)
+                elif name.endswith(".pdf"):
+                    kind = name.removesuffix(".pdf")
+                    pages = [one for one in bench.session.thumbs if one.split("-")[1] == kind]
+                    for number, page in enumerate(pages, start=1):
+                        look = f"/file/{project}/{page}.png?{stamp}"
+                        title = f"{name}, page {number}"
+                        _thumb(f"/pack/{project}/{name}", look, title, dark=False)
+
+
+ORDER: Final = ("preview-lit", "preview", "films.pdf", "frames/", "films", "template", "guide")
+
+
+def _order(name: str) -> tuple[int, str]:
+    """The files as they are looked at: pictures first, then prints, cuts and papers."""
+    rank = next((i for i, start in enumerate(ORDER) if name.startswith(start)), len(ORDER))
+    return rank, name
 
 
 def _thumb(href: str, source: str, name: str, *, dark: bool) -> None:

@@ -9,7 +9,7 @@ from nicegui import ui
 
 from glasswork.cli.compose import today
 from glasswork.cli.kit import load_printer
-from glasswork.web.pages.shell import Bench, head, onward
+from glasswork.web.pages.shell import Bench, head
 from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag
 from glasswork.web.session import quietly
@@ -19,7 +19,7 @@ from glasswork.web.state import Patch
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
     refresh(bench)
-    bench.on_change = lambda names: refresh(bench) if names & {"printer"} else None
+    bench.on_change = lambda names: refresh(bench) if names & {"printer", "page"} else None
     with bench.body:
         ui.on("sent", lambda _: refresh(bench))
 
@@ -32,6 +32,7 @@ def refresh(bench: Bench) -> None:
             "Printer",
             "Colours come right only with the printer, ink and film as they are. Print a strip, "
             "photograph it on the lit panel, and have a profile made.",
+            onward=bench,
         )
         with tag("div", cls="two"):
             with tag("div", cls="side"):
@@ -41,7 +42,7 @@ def refresh(bench: Bench) -> None:
                 _fitted(bench)
             with tag("div", cls="side"):
                 _in_use(bench)
-                onward(bench)
+    bench.run("bench.refocus")
 
 
 def _in_use(bench: Bench) -> None:

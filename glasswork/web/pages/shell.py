@@ -133,21 +133,17 @@ def waiting(text: str) -> Iterator[None]:
         yield
 
 
-def head(title: str, text: str) -> None:
-    """The step's heading and what it is for."""
+def head(title: str, text: str, *, onward: Bench | None = None) -> None:
+    """The step's heading and what it is for. onward : a step from which the way goes on"""
     with tag("div", cls="intro"):
-        tag("h1", title)
-        tag("p", text)
-
-
-def onward(bench: Bench) -> None:
-    """The way to the next step."""
-    after = AFTER[bench.step]
-    if after:
-        with tag("div", cls="row"):
+        with tag("div"):
+            tag("h1", title)
+            tag("p", text)
+        after = AFTER[onward.step] if onward is not None else ""
+        if onward is not None and after:
             link(
                 f"On to: {NAMES[after]}",
-                f"/bench/{bench.session.record.id}/{after}",
+                f"/bench/{onward.session.record.id}/{after}",
                 cls="btn main",
             )
 

@@ -12,9 +12,9 @@ def titled(kind: str, now: str) -> dict[str, str]:
     found = {}
     for name in profiles.names(kind):
         facts = tomllib.loads(profiles.find(kind, name).read_text("utf-8"))
-        found[name] = str(facts.get("title", name)) + (
-            " (invented)" if facts.get("invented") else ""
-        )
+        title = str(facts.get("title", name))
+        told = facts.get("invented") and "(invented)" not in title
+        found[name] = f"{title} (invented)" if told else title
     if now not in found:
         found[now] = now.rsplit("/", 1)[-1].removesuffix(".toml")
     return found

@@ -13,6 +13,7 @@ from glasswork.errors import GlassworkError
 from glasswork.model.project import Project
 from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
+from glasswork.web.pages.shell import head
 from glasswork.web.parts import button, fault, link, tag
 from glasswork.web.session import Sessions
 
@@ -23,13 +24,11 @@ def build(sessions: Sessions) -> None:
     with tag("header", cls="head"):
         link("Glasswork", "/", cls="brand")
     with tag("div", cls="work", id="main", tabindex="-1"):
-        with tag("div", cls="intro"):
-            tag("h1", "A small window, lit from behind")
-            tag(
-                "p",
-                "From a drawing to film prints at the right density, matched frame layers and a "
-                "guide to put them together. Everything stays on this machine.",
-            )
+        head(
+            "A small window, lit from behind",
+            "From a drawing to film prints at the right density, matched frame layers and a "
+            "guide to put them together. Everything stays on this machine.",
+        )
         _own(sessions)
         _projects(sessions)
         _samples(sessions)
