@@ -7,11 +7,12 @@ from typing import Final
 
 from glasswork.model.geometry import Point, Region
 from glasswork.model.sheet import Fill, Item, Line, Lines, Text
-from glasswork.model.typeface import CAP_HEIGHT
+from glasswork.model.typeface import CAP_HEIGHT, text_width_pt
 from glasswork.sheets.tint import DIMENSION
 from glasswork.units import pt_to_mm
 
 SMALL_PT: Final = 7.0
+_TICK_MM: Final = 1.2
 CAP_MM: Final = pt_to_mm(SMALL_PT) * CAP_HEIGHT
 
 
@@ -23,7 +24,7 @@ def level_dimension(span: tuple[float, float], y: float, text: str) -> list[Item
         *_arrows((left, y), (right, y)),
         *_ends((left, y), (right, y)),
         Text(
-            at=((left + right) / 2.0, y - 0.7),
+            at=((left + right) / 2.0, y - _clear_mm(text, right - left)),
             text=text,
             size_pt=SMALL_PT,
             anchor="middle",
@@ -40,7 +41,7 @@ def upright_dimension(span: tuple[float, float], x: float, text: str) -> list[It
         *_arrows((x, top), (x, bottom)),
         *_ends((x, top), (x, bottom)),
         Text(
-            at=(x - 0.7, (top + bottom) / 2.0),
+            at=(x - _clear_mm(text, bottom - top), (top + bottom) / 2.0),
             text=text,
             size_pt=SMALL_PT,
             anchor="middle",
@@ -48,6 +49,12 @@ def upright_dimension(span: tuple[float, float], x: float, text: str) -> list[It
             turn_deg=-90.0,
         ),
     ]
+
+
+def _clear_mm(text: str, span_mm: float) -> float:
+    """How far a figure stands off its line: above the end ticks too where it is as wide."""
+    wide = pt_to_mm(text_width_pt(text, SMALL_PT)) > span_mm - 1.0
+    return _TICK_MM + 0.5 if wide else 0.7
 
 
 def _arrows(first: Point, last: Point) -> list[Item]:
@@ -73,7 +80,7 @@ def _arrows(first: Point, last: Point) -> list[Item]:
 def _ends(first: Point, last: Point) -> list[Item]:
     level = first[1] == last[1]
     ticks = tuple(
-        ((x, y - 1.2), (x, y + 1.2)) if level else ((x - 1.2, y), (x + 1.2, y))
+        ((x, y - _TICK_MM), (x, y + _TICK_MM)) if level else ((x - _TICK_MM, y), (x + _TICK_MM, y))
         for x, y in (first, last)
     )
     return [Lines(paths=ticks, width_mm=0.12, colour=DIMENSION)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from glasswork.model.sheet import Page, PageSize
-from glasswork.sheets import guide_light, guide_parts, guide_steps
+from glasswork.sheets import guide_joints, guide_light, guide_parts, guide_steps
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import Flow
 
@@ -21,6 +21,7 @@ def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     guide_parts.parts_list(flow, facts)
     guide_steps.stack(flow, facts)
     guide_steps.steps(flow, facts)
+    guide_joints.joints(flow, facts)
     guide_light.light_plan(flow, facts)
     guide_steps.tolerances(flow, facts)
     guide_steps.cautions(flow, facts)

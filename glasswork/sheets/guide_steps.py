@@ -78,7 +78,12 @@ def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
         (
             "Trim the films",
             "Cut each film along its thin grey line, ears included, and punch the three pin holes "
-            "at their crosses.",
+            "at their crosses."
+            + (
+                ""
+                if facts.division is None
+                else " Each film comes in parts: see Films in parts for how they join."
+            ),
         ),
         (
             "Pin and glue",

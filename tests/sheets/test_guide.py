@@ -15,12 +15,13 @@ from glasswork.colour.backlight import plan_backlight
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Box, path_length_mm
 from glasswork.model.palette import Glass, Palette
-from glasswork.model.sheet import Line, Lines, Page, Text
+from glasswork.model.sheet import Fill, Line, Lines, Page, Text
 from glasswork.model.typeface import CAP_HEIGHT, DESCENT, text_width_pt, written
 from glasswork.model.window import Window
 from glasswork.readers.light import read_light
 from glasswork.sheets.cropped import cropped
 from glasswork.sheets.facts import GuideFacts
+from glasswork.sheets.films import divide
 from glasswork.sheets.flow import wrapped
 from glasswork.sheets.guide import guide_pages
 from glasswork.sheets.hatch import hatch_lines
@@ -36,6 +37,7 @@ WINDOWS = {
     "small": lambda: panels.casement(50.0, 40.0, columns=2, rows=2),
     "wide": lambda: panels.casement(168.0, 60.0),
     "many": lambda: panels.casement(170.0, 220.0, columns=12, rows=16),
+    "in parts": lambda: panels.casement(260.0, 200.0, columns=5, rows=4),
 }
 EDGE_MM = 6.0
 
@@ -83,7 +85,9 @@ def _areas(window: Window) -> dict[str, float]:
 
 @cache
 def guide(name: str, size: str) -> tuple[Page, ...]:
-    return guide_pages(facts(WINDOWS[name]()), panels.PAGES[size])
+    told = facts(WINDOWS[name]())
+    division = divide(told.plan, panels.PAGES[size], printer=panels.printer())
+    return guide_pages(replace(told, division=division), panels.PAGES[size])
 
 
 @cache
@@ -138,6 +142,30 @@ def test_nothing_is_clipped_small_or_overlapping(kind: object, name: str, size: 
                     a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top
                 )
                 assert apart, (texts[i].text, texts[j].text)
+
+
+@pytest.mark.parametrize("size", list(panels.PAGES))
+def test_films_in_parts_are_drawn_to_scale_with_their_joints(size: str) -> None:
+    plan = panels.framed(WINDOWS["in parts"]())
+    division = divide(plan, panels.PAGES[size], printer=panels.printer())
+    assert division is not None
+    (page,) = (
+        page
+        for page in guide("in parts", size)
+        if any(isinstance(i, Text) and i.text == "Films in parts" for i in page.items)
+    )
+    joints = [i for i in page.items if isinstance(i, Lines) and i.width_mm == 0.55]
+    assert len(joints) == len(division.joints)
+    scale = path_length_mm(joints[0].paths[0]) / path_length_mm(division.joints[0].line)
+    drawn = [i.area[0].area_mm2 for i in page.items if isinstance(i, Fill) and len(i.area) == 1]
+    for tile in division.tiles:
+        wanted = tile.trim.area_mm2 * scale**2
+        assert any(area == pytest.approx(wanted, rel=1e-3) for area in drawn)
+    assert not any(
+        isinstance(i, Text) and i.text == "Films in parts"
+        for page in guide("two lights", size)
+        for i in page.items
+    )
 
 
 @pytest.mark.parametrize("name", list(WINDOWS))
