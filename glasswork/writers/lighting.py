@@ -6,6 +6,8 @@ fields first; then each pixel is lit with them, a band of rows at a time.
 
 from __future__ import annotations
 
+from math import ceil
+
 import numpy as np
 
 from glasswork.writers.raster import (
@@ -58,20 +60,21 @@ def light_up(scene: Scene, *, behind: Single | None = None, noise: bool = True) 
     glow, beside = _glow(scene, light)
     halo = Field(blur(shrunk(scene.panel), _HALO_SPREAD * _longest(scene)) / 255.0, columns)
     room = _room(scene)
+    rows_taken, shown = _taken(scene)
     picture = np.empty((rows, columns, 3), np.uint8)
 
     def light_band(first: int, last: int) -> None:
         outside = 1.0 - unit(scene.panel[first:last])
         around = room.band(first, last) * outside, halo.band(first, last) * outside
-        parts = [(around[0], NIGHT_WALL), (around[1], HALO)]
-        out = glow.band(first, last).copy()
-        if scene.panel[first:last].any():
-            cover, wall, height = _near(scene, first, last)
-            out += _glass(scene, light, cover, first, last)
-            out += beside.band(first, last) * spread(cover * wall * np.float32(0.85))
-            face = cover * (1.0 - wall) * _emboss(scene, height, first, last, edge=9.0)
-            parts.append((face, NIGHT_BOARD))
-        out += tinted(parts)
+        out = tinted([(around[0], NIGHT_WALL), (around[1], HALO)])
+        out += glow.band(first, last)
+        if first < rows_taken.stop and last > rows_taken.start:
+            inner = out[:, shown]
+            cover, wall, height = _near(scene, first, last, shown)
+            inner += _glass(scene, light, cover, first, last, shown)
+            inner += beside.band(first, last, shown) * spread(cover * wall * np.float32(0.85))
+            face = cover * (1.0 - wall) * _emboss(scene, height, first, last, shown, edge=9.0)
+            inner += tinted([(face, NIGHT_BOARD)])
         picture[first:last] = to_srgb(out, first_row=first, noise=noise)
 
     in_bands(rows, light_band)
@@ -96,20 +99,25 @@ def _by_day(scene: Scene, light: Field, *, boards: tuple[Tint, Tint]) -> Bytes:
     drop = scene.rise_mm * scene.px_per_mm / SMALLER
     on_film, on_inner, on_wall = _shadows(scene, drop)
     day = _daylight(scene)
+    rows_taken, shown = _taken(scene)
     picture = np.empty((rows, columns, 3), np.uint8)
 
     def light_band(first: int, last: int) -> None:
-        cover, wall, height = _near(scene, first, last)
-        out = linear(scene.film[first:last])
-        kept = light.band(first, last) * (1.0 - np.float32(0.62) * on_film.band(first, last))
-        out *= spread(kept * unit(scene.through[first:last]) * (1.0 - cover))
-        raised = np.clip((height - 0.55) * 8.0, 0.0, 1.0)
-        lit = cover * _emboss(scene, height, first, last, edge=3.2) * (1.0 - 0.55 * wall)
-        lit *= 1.0 - 0.55 * on_inner.band(first, last) * (1.0 - raised)
         ground = 1.0 - unit(scene.panel[first:last])
-        ground *= (1.0 - 0.72 * on_wall.band(first, last)) * day.band(first, last)
-        inner, outer = boards
-        out += tinted([(lit * (1.0 - raised), inner), (lit * raised, outer), (ground, DAY_WALL)])
+        ground *= (1.0 - np.float32(0.72) * on_wall.band(first, last)) * day.band(first, last)
+        out = tinted([(ground, DAY_WALL)])
+        if first < rows_taken.stop and last > rows_taken.start:
+            inner = out[:, shown]
+            cover, wall, height = _near(scene, first, last, shown)
+            film = linear(scene.film[first:last, shown])
+            kept = 1.0 - np.float32(0.62) * on_film.band(first, last, shown)
+            kept *= light.band(first, last, shown) * unit(scene.through[first:last, shown])
+            film *= spread(kept * (1.0 - cover))
+            inner += film
+            raised = np.clip((height - 0.55) * 8.0, 0.0, 1.0)
+            lit = cover * _emboss(scene, height, first, last, shown, edge=3.2) * (1.0 - 0.55 * wall)
+            lit *= 1.0 - 0.55 * on_inner.band(first, last, shown) * (1.0 - raised)
+            inner += tinted([(lit * (1.0 - raised), boards[0]), (lit * raised, boards[1])])
         picture[first:last] = to_srgb(out, first_row=first)
 
     in_bands(rows, light_band)
@@ -119,34 +127,55 @@ def _by_day(scene: Scene, light: Field, *, boards: tuple[Tint, Tint]) -> Bytes:
 # -- bands ---------------------------------------------------------------------------------------
 
 
-def _glass(scene: Scene, light: Field, cover: Single, first: int, last: int) -> Single:
+def _taken(scene: Scene) -> tuple[slice, slice]:
+    """The rows of bands and the columns that panel and frame take, with room for soft edges."""
+    cv2 = opencv()
+    taken = cv2.max(scene.panel, cv2.extractChannel(scene.near, 0))
+    room = SMALLER * ceil(1.0 + 0.3 * scene.px_per_mm)
+    spans = []
+    for axis, size in ((1, taken.shape[0]), (0, taken.shape[1])):
+        places = np.flatnonzero(taken.any(axis=axis))
+        first, last = (int(places[0]), int(places[-1]) + 1) if len(places) else (0, 0)
+        first = max(0, first // SMALLER * SMALLER - room)
+        spans.append(slice(first, min(size, last + room)))
+    return spans[0], spans[1]
+
+
+def _glass(
+    scene: Scene, light: Field, cover: Single, first: int, last: int, shown: slice
+) -> Single:
     """Light that leaves the film towards the eye, past the near frame."""
-    open_share = light.band(first, last) * unit(scene.through[first:last]) * (1.0 - cover)
-    out = linear(scene.film[first:last])
-    out *= spread(open_share)
+    share = light.band(first, last, shown) * unit(scene.through[first:last, shown]) * (1.0 - cover)
+    out = linear(scene.film[first:last, shown])
+    out *= spread(share)
     return out
 
 
-def _near(scene: Scene, first: int, last: int) -> tuple[Single, Single, Single]:
-    cover, wall, height = (unit(scene.near[first:last, :, k]) for k in range(3))
+def _near(scene: Scene, first: int, last: int, shown: slice) -> tuple[Single, Single, Single]:
+    planes = opencv().split(scene.near[first:last, shown])
+    cover, wall, height = (unit(plane) for plane in planes)
     return cover, wall, height
 
 
-def _emboss(scene: Scene, height: Single, first: int, last: int, *, edge: float) -> Single:
+def _emboss(
+    scene: Scene, height: Single, first: int, last: int, shown: slice, *, edge: float
+) -> Single:
     """Faces lit from the upper left: edges that look there shine, the others darken."""
     cv2 = opencv()
     reach = max(1, round(0.16 * scene.px_per_mm))
     pad = 4 * reach
     rows = np.clip(np.arange(first - pad, last + pad), 0, len(scene.near) - 1)
-    soft = blur(np.ascontiguousarray(scene.near[rows, :, 2]), 0.16 * scene.px_per_mm)
+    near = np.ascontiguousarray(scene.near[rows[0] : rows[-1] + 1, shown, 2])
+    below, above = int((rows == rows[0]).sum()) - 1, int((rows == rows[-1]).sum()) - 1
+    near = cv2.copyMakeBorder(near, below, above, 0, 0, cv2.BORDER_REPLICATE)
+    soft = blur(near, 0.16 * scene.px_per_mm)
     soft = cv2.copyMakeBorder(soft, 0, 0, reach, reach, cv2.BORDER_REPLICATE)
     low = soft[pad + reach : pad + reach + last - first, 2 * reach :]
     high = soft[pad - reach : pad - reach + last - first, : -2 * reach]
     shade: Single = cv2.subtract(low, high, dtype=cv2.CV_32F)
     shade *= np.float32(edge / 255.0)
-    shade += cv2.addWeighted(
-        height, 0.45, repeated(grain(height.shape[1]), first, last - first), 1.0, 0.8
-    )
+    rough = repeated(grain(scene.panel.shape[1]), first, last - first)[:, shown]
+    shade += cv2.addWeighted(height, 0.45, rough, 1.0, 0.8)
     np.clip(shade, 0.05, 9.0, out=shade)
     return shade
 

@@ -44,15 +44,21 @@ class Field:
     small: Single
     columns: int
 
-    def band(self, first: int, last: int) -> Single:
-        """Rows first to last, columns full; first must be a multiple of SMALLER."""
+    def band(self, first: int, last: int, shown: slice | None = None) -> Single:
+        """Rows first to last, full columns or those shown, at full size.
+
+        Rows and columns begin at a multiple of SMALLER.
+        """
         cv2 = opencv()
+        left, right = (0, self.columns) if shown is None else (shown.start, shown.stop)
         top, end = first // SMALLER, -(-last // SMALLER)
+        near, far = max(left // SMALLER - 1, 0), -(-right // SMALLER) + 1
         index = np.clip(np.arange(top - 1, end + 1), 0, len(self.small) - 1)
-        part = self.small[index]
+        part = self.small[index, near:far]
         size = (part.shape[1] * SMALLER, part.shape[0] * SMALLER)
         full: Single = cv2.resize(part, size, interpolation=cv2.INTER_LINEAR)
-        return full[SMALLER : SMALLER + last - first, : self.columns]
+        begin = left - near * SMALLER
+        return full[SMALLER : SMALLER + last - first, begin : begin + right - left]
 
 
 def in_bands(rows: int, work: Callable[[int, int], None]) -> None:
