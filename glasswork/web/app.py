@@ -17,7 +17,8 @@ from glasswork.errors import GlassworkError, PackError, ReadError
 from glasswork.web.bundle import MOST_BYTES, export_project, folder_files, import_project, zip_of
 from glasswork.web.crew import Crew
 from glasswork.web.guard import App, Guard
-from glasswork.web.session import Session, Sessions
+from glasswork.web.session import Session
+from glasswork.web.sessions import Sessions
 from glasswork.web.store import Store, safe_name
 
 STATIC: Final = Path(__file__).parent / "static"

@@ -16,11 +16,9 @@ import msgspec
 from glasswork.cli.compose import today
 from glasswork.cli.packs import write_pack
 from glasswork.drawing.pane_ids import follow_map
-from glasswork.errors import GlassworkError, ReadError
-from glasswork.model.finish import check_finish
+from glasswork.errors import GlassworkError
 from glasswork.model.geometry import Box, Point
 from glasswork.model.project import Project
-from glasswork.readers.project import read_project
 from glasswork.web.crew import Crew
 from glasswork.web.picture import thumbnail_svg
 from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, StripRead, Tally
@@ -323,75 +321,6 @@ def _moves(
 
 def _failed(task: asyncio.Task[Any]) -> bool:
     return task.cancelled() or task.exception() is not None
-
-
-class Sessions:
-    """The open projects of this server."""
-
-    def __init__(self, store: Store, crew: Crew) -> None:
-        self.store = store
-        self.crew = crew
-        self._open: dict[str, Session] = {}
-        self._tiles: dict[str, asyncio.Task[bytes]] = {}
-        self._samples: dict[str, asyncio.Task[str]] = {}
-
-    def get(self, project_id: str) -> Session:
-        """The session of a project; read again from disk if another program saved it.
-
-        Raises: ReadError, if there is no such project
-        """
-        record = self.store.load(project_id)
-        session = self._open.get(project_id)
-        if session is None:
-            session = self._open[project_id] = Session(self.store, self.crew, record)
-        elif session.record.revision != record.revision:
-            session.record = record
-        return session
-
-    def renew_thumbs(self) -> None:
-        """Small pictures of the open projects, brought up to date."""
-        for session in self._open.values():
-            if session.folder.is_dir():
-                session.renew_thumb()
-
-    async def surface_tile(self, word: str) -> bytes:
-        """A piece of a surface, to be laid over the colour of a pane.
-
-        Raises: ProfileError, if there is no such surface
-        """
-        check_finish(word, where="surface")
-        if word not in self._tiles:
-            self._tiles[word] = asyncio.create_task(self.crew.run("surface_tile", word))
-        return await asyncio.shield(self._tiles[word])
-
-    async def sample_picture(self, name: str) -> str:
-        """A sample's window in its own glass.
-
-        Raises: ReadError, if there is no such sample
-        """
-        from glasswork.cli import shelf
-
-        folder = shelf.shipped() / "sample_designs"
-        known = {path.stem: path for path in folder.glob("*.toml")}
-        if name not in known:
-            raise ReadError("sample", f'"{name[:40]}" is none', f"known: {', '.join(known)}")
-        if name not in self._samples:
-            project = read_project(known[name].read_bytes(), where=name)
-            drawing = (folder / project.design).read_bytes()
-            work = self._sample(drawing, project, str(folder))
-            self._samples[name] = asyncio.create_task(work)
-        return await asyncio.shield(self._samples[name])
-
-    async def _sample(self, drawing: bytes, project: Project, beside: str) -> str:
-        sketch = await self.crew.run("look", drawing, project, beside)
-        shelf = await self.crew.run("through_films", project, beside)
-        return thumbnail_svg(sketch, project, shelf)
-
-    def forget(self, project_id: str) -> None:
-        """Close a project."""
-        session = self._open.pop(project_id, None)
-        if session is not None:
-            session.cancel_pack()
 
 
 async def quietly(work: Awaitable[Any]) -> tuple[Any, str]:

@@ -162,6 +162,16 @@ def fill_of(page: Any, pane: str) -> str:
     return str(page.get_attribute(f"#p-{pane}", "fill"))
 
 
+def fill_after(page: Any, pane: str, before: str) -> str:
+    """The colour a pane is shown in once it is another than before."""
+    page.wait_for_function(
+        "([p, c]) => { const f = document.getElementById('p-' + p)?.getAttribute('fill');"
+        " return f && f != c; }",
+        arg=[pane, before],
+    )
+    return fill_of(page, pane)
+
+
 def panes_of(page: Any) -> list[str]:
     """Ids of all panes that are shown."""
     return [

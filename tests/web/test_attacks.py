@@ -95,7 +95,7 @@ def test_nothing_in_a_drawing_runs(page: Any, server: Server, tmp_path: Path, ev
         page.goto(f"{address}/glass")
         page.wait_for_selector("svg.window")
         page.locator("[data-pane]").first.dispatch_event("click")
-    page.wait_for_timeout(200)
+        page.wait_for_selector("[data-pane][aria-selected=true]")
     assert page.evaluate("window.harmed") is None
     assert page.locator("svg script, svg foreignObject, svg image, svg a").count() == 0
 
@@ -275,7 +275,7 @@ def test_a_strange_page_in_the_same_browser_does_nothing(
     tab = browser.new_page()
     tab.goto(strange.as_uri())
     tab.wait_for_function("told.post && told.read && told.socket")
-    tab.wait_for_timeout(500)
+    tab.wait_for_function("document.getElementById('i').complete")
     told = tab.evaluate("told")
     assert told["read"] == "refused"
     assert told["socket"] == "refused"

@@ -15,6 +15,7 @@ from tests.web.browser import (
     ROOT,
     Server,
     begin,
+    fill_after,
     fill_of,
     needs_browser,
     panes_of,
@@ -152,23 +153,23 @@ def test_views_films_and_brightness_show_other_colours(page: Any, server: Server
     page.wait_for_selector("svg.window")
     pane = panes_of(page)[20]
     seen = {"lit": fill_of(page, pane)}
+    last = seen["lit"]
     for view in ("By day", "From the back", "Printed by hand"):
         page.get_by_role("button", name=view).click()
         page.wait_for_selector(f".seg button[aria-pressed=true]:has-text('{view}')")
-        page.wait_for_timeout(300)
-        seen[view] = fill_of(page, pane)
+        seen[view] = last = fill_after(page, pane, last)
         shot(page, f"glass-{view.lower().replace(' ', '-')}", whole=False)
     assert seen["From the back"] == seen["lit"]
     assert len({seen["lit"], seen["By day"], seen["Printed by hand"]}) == 3
     page.get_by_role("button", name="Lit", exact=True).click()
+    last = fill_after(page, pane, last)
+    assert last == seen["lit"]
     for name in ("1 film", "3 films"):
         page.get_by_role("button", name=name).click()
-        page.wait_for_timeout(300)
-        seen[name] = fill_of(page, pane)
+        seen[name] = last = fill_after(page, pane, last)
     assert len({seen["lit"], seen["1 film"], seen["3 films"]}) == 3
     page.fill("input[type=range]", "0.5")
-    page.wait_for_timeout(500)
-    dark = fill_of(page, pane)
+    dark = fill_after(page, pane, last)
     assert int(dark[1:3], 16) <= int(seen["3 films"][1:3], 16)
     assert dark != seen["3 films"]
 
@@ -239,7 +240,7 @@ def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> N
     page.wait_for_function(
         "p => !/pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
     )
-    assert fill_of(page, pane) == fill_of(other, pane)
+    other.wait_for_function(wait, arg=[pane, fill_of(page, pane)])
     other.close()
 
 

@@ -11,7 +11,7 @@ from glasswork.errors import GlassworkError
 from glasswork.web.pages import drawing, frame, glass, pack, printer, start
 from glasswork.web.pages.shell import Bench, frame_page, page_head, waiting
 from glasswork.web.parts import fault, link, tag
-from glasswork.web.session import Sessions
+from glasswork.web.sessions import Sessions
 
 STEPS: Final[dict[str, Callable[[Bench], Awaitable[None]]]] = {
     "drawing": drawing.build,

@@ -14,7 +14,7 @@ from glasswork.errors import GlassworkError
 from glasswork.model.project import Project
 from glasswork.web.parts import choice, fault, picture, say, tag
 from glasswork.web.picture import drawn_svg
-from glasswork.web.session import Sessions
+from glasswork.web.sessions import Sessions
 from glasswork.web.sketch import DrawnSketch
 
 FIRST: Final = "lancet"

@@ -10,7 +10,8 @@ from glasswork.units import parse_length_mm
 from glasswork.web.pages.shell import Bench, head, refused
 from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import choice, entry, findings_list, picture, tag
-from glasswork.web.picture import exploded_svg, hex_of, places_svg, section_svg, sheet_svg
+from glasswork.web.picture import hex_of
+from glasswork.web.picture_frame import exploded_svg, places_svg, section_svg, sheet_svg
 from glasswork.web.session import quietly
 from glasswork.web.sketch import FrameSketch, Shelf, Sketch
 from glasswork.web.state import Patch

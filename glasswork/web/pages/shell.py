@@ -12,7 +12,8 @@ from nicegui import ui
 
 from glasswork.errors import GlassworkError
 from glasswork.web.parts import fault, link, say, tag
-from glasswork.web.session import Session, Sessions
+from glasswork.web.session import Session
+from glasswork.web.sessions import Sessions
 
 NAMES: Final = {
     "drawing": "Drawing",

@@ -15,7 +15,7 @@ from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
 from glasswork.web.pages.shell import head
 from glasswork.web.parts import button, fault, link, tag
-from glasswork.web.session import Sessions
+from glasswork.web.sessions import Sessions
 
 
 def build(sessions: Sessions) -> None:
