@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -280,11 +281,36 @@ class Session:
 
     async def read_strip(self, data: bytes, name: str, films: int) -> StripRead:
         """A photo or file of a strip, read and kept until it is fitted."""
-        read: StripRead = await self.crew.run(
-            "read_strip", data, safe_name(name, fallback="photo"), films, limit_s=60.0
-        )
-        self.reads = [one for one in self.reads if one.films != films] + [read]
+        plain = safe_name(name, fallback="photo")
+        read: StripRead = await self.crew.run("read_strip", data, plain, films, limit_s=60.0)
+        self.drop_strip(read.films)
+        await asyncio.to_thread(write_whole, self._readings / f"{films}-{plain}", data)
+        self.reads.append(read)
         return read
+
+    @property
+    def _readings(self) -> Path:
+        """Where photos and readings lie as they were sent, each with its films before its name."""
+        return self.folder / "readings"
+
+    def drop_strip(self, films: int) -> None:
+        """Leave out what was read of a strip of so many films."""
+        self.reads = [one for one in self.reads if one.films != films]
+        for path in self._readings.glob(f"{films}-*"):
+            path.unlink(missing_ok=True)
+
+    async def read_again(self) -> None:
+        """Read what was sent before the page was last started; what fails is left out."""
+        if self.reads or not self._readings.is_dir():
+            return
+        for path in sorted(self._readings.iterdir()):
+            films, _, name = path.name.partition("-")
+            if films in ("1", "2", "3") and name:
+                data = await asyncio.to_thread(path.read_bytes)
+                again = self.crew.run("read_strip", data, name, int(films), limit_s=60.0)
+                read, _ = await quietly(again)
+                if read is not None and all(one.films != read.films for one in self.reads):
+                    self.reads.append(read)
 
     async def fit(self, title: str) -> Fitted:
         """A profile of what was read."""

@@ -4,6 +4,7 @@
                   project.toml    the same settings for the command line
                   drawings/<sha>/<name>   never changed once written
                   profiles/<name>.toml    printer profiles made on the bench
+                  readings/<films>-<name> photos and readings of strips, as they were sent
                   pack/           the last pack
 
 A record that is newer on disk than the one last seen is never written over.
@@ -107,6 +108,8 @@ def check_project(project: Project, *, where: str) -> Project:
     Raises: ReadError
     """
     check_inside(project.design, where=where)
+    if project.photo:
+        check_inside(project.photo, where=where)
     for key in PROFILE_KEYS:
         name = str(getattr(project, key))
         if name.lower().endswith(".toml"):
@@ -240,7 +243,11 @@ def check_history(history: History, *, where: str) -> None:
     plain = check_project(history.present, where=where)
     for step in (*history.past, *history.future):
         for patch in (step.does, step.undoes):
-            named = {k: str(v) for k, v in patch.values.items() if k in (*PROFILE_KEYS, "design")}
+            named = {
+                k: str(v)
+                for k, v in patch.values.items()
+                if k in (*PROFILE_KEYS, "design", "photo")
+            }
             check_project(msgspec.structs.replace(plain, **named), where=where)
 
 

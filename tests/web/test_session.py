@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import asyncio
+import pickle
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from glasswork.errors import GlassworkError
 from glasswork.web.crew import Crew
+from glasswork.web.pages.pack import STAGES
 from glasswork.web.session import Session
+from glasswork.web.sketch import StripRead
 from glasswork.web.state import made
 from glasswork.web.store import Store
 
@@ -83,5 +87,47 @@ def test_two_that_ask_at_once_share_the_work(tmp_path: Path) -> None:
         one, two = await asyncio.gather(session.sketch(), session.sketch())
         assert one is two
         assert await session.sketch() is one
+
+    with_session(tmp_path, work)
+
+
+READINGS = b"R,G,B,XYZ_X,XYZ_Y,XYZ_Z\n255,255,255,90,92,80\n0,0,0,1,1,1\n128,128,128,30,31,25\n"
+
+
+def values_of(read: StripRead) -> tuple[int, Any]:
+    return read.films, pickle.loads(read.data).values.tolist()
+
+
+def test_readings_of_a_strip_are_there_after_a_new_start(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        await session.read_strip(READINGS, "bench/../one.csv", 1)
+        await session.read_strip(READINGS, "two.csv", 2)
+        await session.read_strip(READINGS, "other.csv", 2)
+        with pytest.raises(GlassworkError):
+            await session.read_strip(b"nothing", "three.csv", 3)
+        fresh = Session(session.store, session.crew, session.store.load(session.record.id))
+        await fresh.read_again()
+        assert [values_of(one) for one in fresh.reads] == [values_of(one) for one in session.reads]
+        names = sorted(path.name for path in (session.folder / "readings").iterdir())
+        assert names == ["1-one.csv", "2-other.csv"]
+        fresh.drop_strip(2)
+        last = Session(session.store, session.crew, session.store.load(session.record.id))
+        await last.read_again()
+        assert [one.films for one in last.reads] == [1]
+
+    with_session(tmp_path, work)
+
+
+def test_a_pack_tells_its_stages_in_the_order_that_is_shown(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        session.start_pack()
+        assert session.packing.task is not None
+        await session.packing.task
+        assert session.packing.fault == ""
+        told = [s for s in session.packing.stages if s != "waiting for a worker"]
+        assert set(told) == set(STAGES)
+        told.reverse()  # the films’ division is told as sheets too, before the surfaces
+        first = sorted(STAGES, key=told.index, reverse=True)
+        assert tuple(first) == STAGES
 
     with_session(tmp_path, work)

@@ -22,6 +22,7 @@ def pack(
 
     folder = Path(beside)
     path = folder / project.design
+    photo = folder / project.photo if project.photo else None
     composed = compose(
         drawing,
         settled(project, path=path, drawing=drawing, beside=folder, target=folder / "pack"),
@@ -29,6 +30,7 @@ def pack(
         name=path.name,
         watch=Watch(clock=time.perf_counter, begin=begin),
         created=created,
+        photo=None if photo is None else photo.read_bytes(),
         cache=FolderCache(shelf.cache_folder()),
     )
     return dict(composed.files)

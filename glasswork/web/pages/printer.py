@@ -18,6 +18,7 @@ from glasswork.web.state import Patch
 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
+    await bench.session.read_again()
     refresh(bench)
     bench.on_change = lambda names: refresh(bench) if names & {"printer", "page"} else None
     with bench.body:
@@ -180,7 +181,7 @@ def _read(bench: Bench) -> None:
 
 
 def _drop(bench: Bench, read: Any) -> None:
-    bench.session.reads = [one for one in bench.session.reads if one is not read]
+    bench.session.drop_strip(read.films)
     refresh(bench)
 
 
@@ -256,5 +257,6 @@ def _accept(bench: Bench) -> None:
 
 def _again(bench: Bench) -> None:
     bench.session.fitted = None
-    bench.session.reads = []
+    for films in (1, 2, 3):
+        bench.session.drop_strip(films)
     refresh(bench)
