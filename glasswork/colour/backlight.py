@@ -41,6 +41,9 @@ _WALL: Final = 0.85
 _HEADROOM: Final = 0.08
 """Share of the supply that must be left for the resistor, so that it can steady the current."""
 
+_SPOTTY: Final = 0.85
+"""Below this evenness of neighbouring LEDs spots are seen [common practice]."""
+
 COIN_MA: Final = 0.2
 """What a CR2032 coin cell may give for long. Source: [coin-drain]"""
 
@@ -251,7 +254,7 @@ def plan_backlight(
         throughput=throughput,
         lumens_per_m2=lumens,
         running=_running(current, supply_v),
-        advice=_advice(lumens, pitch, depth_mm, separation),
+        advice=_advice(lumens, grid_evenness(pitch, depth_mm), separation),
         cautions=CAUTIONS[3:],
     )
 
@@ -307,9 +310,7 @@ def _running(current_ma: float, supply_v: float) -> tuple[Running, ...]:
     return (usb, *cells, coin_cell(current_ma))
 
 
-def _advice(
-    lumens: float, pitch: tuple[float, float], depth_mm: float, separation: Separation
-) -> tuple[str, ...]:
+def _advice(lumens: float, evenness: float, separation: Separation) -> tuple[str, ...]:
     found = [
         "line the box with white card; the diffuser goes next to the film, not next to the LEDs"
     ]
@@ -318,8 +319,11 @@ def _advice(
             f"{lumens:.0f} lm/m² falls on the diffuser; {SIGN_LM_PER_M2:.0f} is what a lit sign "
             "wants by day: dim the room or take brighter LEDs"
         )
-    if max(pitch) > depth_mm * 1.01:
-        found.append("the LEDs are further apart than they are deep: spots will show by eye")
+    if evenness < _SPOTTY:
+        found.append(
+            f"evenness {100.0 * evenness:.0f} %: spots will show by eye; more depth or more LEDs "
+            "make them melt into each other"
+        )
     if separation.count > 1:
         found.append(
             f"{separation.count} bare films let {100.0 * separation.throughput:.0f} % of the light "

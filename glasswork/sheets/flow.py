@@ -24,6 +24,7 @@ _SIDE_MM: Final = 16.0
 _TOP_MM: Final = 15.0
 _FOOT_MM: Final = 15.0
 _SWATCH_MM: Final = 4.5
+_BEFORE_HEADING_MM: Final = 5.0
 
 
 def wrapped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -> list[str]:
@@ -125,7 +126,7 @@ class Flow:
 
     def heading(self, text: str, *, keep_mm: float = 18.0) -> None:
         """A heading that stays with at least so much of what follows."""
-        self.y += 5.0 if self.pages[-1] and self.y > _TOP_MM else 0.0
+        self.y += _BEFORE_HEADING_MM if self.pages[-1] and self.y > _TOP_MM else 0.0
         self.need(8.0 + keep_mm)
         self.y += 3.4
         self.add(Text(at=(self.left, self.y), text=text, size_pt=12.0, bold=True, colour=ACCENT))
@@ -160,20 +161,47 @@ class Flow:
             )
             self.y += step
 
-    def numbered(self, number: int, title: str, text: str) -> None:
-        """A step: its number in the margin, its title, its text; kept whole."""
-        lines = len(wrapped(text, BODY_PT, self.width - 9.0)) + 1
-        self.need(lines * pt_to_mm(BODY_PT) * LEADING)
-        base = self.y + pt_to_mm(BODY_PT) * LEADING * 0.76
+    def numbered(
+        self,
+        number: int,
+        title: str,
+        text: str,
+        *,
+        picture: Callable[[Box], Iterable[Item]] | None = None,
+        picture_mm: tuple[float, float] = (0.0, 0.0),
+    ) -> None:
+        """A step: its number in the margin, its title, its text, a picture beside; kept whole.
+
+        picture_mm : width and height of the picture at the right
+        """
+        wide, high = picture_mm if picture is not None else (0.0, 0.0)
+        room = self.width - (wide + 6.0 if picture is not None else 0.0)
+        lines = len(wrapped(text, BODY_PT, room - 9.0)) + 1
+        step = pt_to_mm(BODY_PT) * LEADING
+        self.need(max(lines * step, high))
+        top = self.y
+        base = top + step * 0.76
         self.add(
             Text(
                 at=(self.left + 5.6, base), text=str(number), size_pt=11.0, bold=True,
                 anchor="end", colour=ACCENT,
             )
         )  # fmt: skip
+        if picture is not None:
+            self.add(*picture(Box(self.right - wide, top, self.right, top + high)))
         self.paragraph(title, indent_mm=9.0, bold=True)
-        self.paragraph(text, indent_mm=9.0)
-        self.y += 1.6
+        self.paragraph(text, indent_mm=9.0, width_mm=room)
+        self.y = max(self.y + 1.6, top + high + 2.4 if picture is not None else 0.0)
+
+    def together(self, draw: Callable[[Flow], None]) -> None:
+        """What is drawn stays on one page, if a page holds it."""
+        tall = PageSize(name="", title="", width_mm=self.page.width_mm, height_mm=1e5)
+        trial = Flow(page=tall, running="")
+        draw(trial)
+        height = trial.y - _TOP_MM + _BEFORE_HEADING_MM
+        if height <= self.bottom - _TOP_MM:
+            self.need(height)
+        draw(self)
 
     def bullet(self, text: str, *, size_pt: float = BODY_PT) -> None:
         step = pt_to_mm(size_pt) * LEADING
@@ -199,17 +227,22 @@ class Flow:
     def table(
         self, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, size_pt: float = 8.0
     ) -> None:
-        """A ruled table; the head is said again on every page it runs over."""
+        """A ruled table; the head is said again on every page it runs over, and no row stands alone
+        on the last."""
         widths = [column.share * self.width for column in columns]
         self._table_head(columns, widths)
         step = pt_to_mm(size_pt) * LEADING
-        for row in rows:
-            texts = [
+        written = [
+            [
                 wrapped(cell.text, size_pt, width - 2.0 - _swatches_mm(cell), bold=cell.bold)
                 for cell, width in zip(row, widths, strict=True)
             ]
-            height = max(1, *map(len, texts)) * step + 1.5
-            if self.y + height > self.bottom:
+            for row in rows
+        ]
+        heights = [max(1, *map(len, texts)) * step + 1.5 for texts in written]
+        for number, (row, texts, height) in enumerate(zip(rows, written, heights, strict=True)):
+            last_two = heights[number:] if number and len(heights) - number == 2 else ()
+            if self.y + max(height, sum(last_two)) > self.bottom:
                 self.turn()
                 self._table_head(columns, widths)
             self._row(columns, row, widths, texts, size_pt)

@@ -23,6 +23,6 @@ def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     guide_steps.steps(flow, facts)
     guide_joints.joints(flow, facts)
     guide_light.light_plan(flow, facts)
-    guide_steps.tolerances(flow, facts)
-    guide_steps.cautions(flow, facts)
+    flow.together(lambda part: guide_steps.tolerances(part, facts))
+    flow.together(lambda part: guide_steps.cautions(part, facts))
     return flow.finished()

@@ -25,9 +25,11 @@ def light_plan(flow: Flow, facts: GuideFacts) -> None:
         flow.picture(_LEDS_HIGH_MM, lambda box: leds(facts, plan, box))
         flow.space(1.5)
         flow.caption("The LEDs in the light box, seen from the front, with their pitch.")
-    flow.table(
-        [Column(title="light box", share=0.45), Column(title="", share=0.55)],
-        [[Cell(text=name), Cell(text=value)] for name, value in _rows(plan)],
+    flow.together(
+        lambda part: part.table(
+            [Column(title="light box", share=0.45), Column(title="", share=0.55)],
+            [[Cell(text=name), Cell(text=value)] for name, value in _rows(plan)],
+        )
     )
     flow.space(1.0)
     for text in (*plan.advice, *(one for one in plan.cautions if one not in facts.cautions)):

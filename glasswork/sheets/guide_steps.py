@@ -8,6 +8,7 @@ from glasswork.sheets.drawings import exploded
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
 from glasswork.sheets.section import section, section_height_mm
+from glasswork.sheets.step_pictures import STEP_MM, step_picture
 
 _FACES: Final = {
     "front": "Every film lies with its ink towards the viewer, as its page says.",
@@ -18,7 +19,7 @@ _FACES: Final = {
 
 def stack(flow: Flow, facts: GuideFacts) -> None:
     """The exploded picture and the section."""
-    flow.heading("How it goes together", keep_mm=80.0)
+    flow.heading("How it goes together", keep_mm=93.0)
     flow.picture(92.0, lambda box: exploded(facts, box))
     flow.space(2.0)
     flow.picture(section_height_mm(facts, flow.width), lambda box: section(facts, box))
@@ -32,7 +33,7 @@ def stack(flow: Flow, facts: GuideFacts) -> None:
 def steps(flow: Flow, facts: GuideFacts) -> None:
     flow.heading("Steps", keep_mm=30.0)
     for number, (title, text) in enumerate(_steps(facts), start=1):
-        flow.numbered(number, title, text)
+        flow.numbered(number, title, text, picture=step_picture(title, facts), picture_mm=STEP_MM)
 
 
 def _steps(facts: GuideFacts) -> list[tuple[str, str]]:

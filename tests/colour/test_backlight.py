@@ -169,6 +169,15 @@ def test_fewer_leds_when_they_stand_further_off() -> None:
     assert near.count > 4 * far.count
 
 
+def test_spots_are_told_of_only_where_they_will_show() -> None:
+    even, uneven = (
+        plan_backlight((150.0, 150.0), _separation(a=0.3), {"a": 1.0}, evenness=share)
+        for share in (0.9, 0.6)
+    )
+    assert not any("spots" in text for text in even.advice)
+    assert any("spots will show" in text for text in uneven.advice)
+
+
 def test_a_supply_too_low_for_one_led_is_refused() -> None:
     with pytest.raises(ProfileError, match=r"1 LEDs of 3\.2 V"):
         plan_backlight((100.0, 100.0), _separation(a=0.3), {"a": 1.0}, supply_v=3.0)

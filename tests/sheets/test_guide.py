@@ -26,6 +26,7 @@ from glasswork.sheets.flow import wrapped
 from glasswork.sheets.guide import guide_pages
 from glasswork.sheets.hatch import hatch_lines
 from glasswork.sheets.section import section
+from glasswork.sheets.step_pictures import step_picture
 from glasswork.sheets.template import HEADING_MM, LABEL_MM, OVERLAP_MM, template_pages
 from glasswork.sheets.tint import lab_of_hex, srgb_of_lab
 from tests.framing import windows
@@ -166,6 +167,41 @@ def test_films_in_parts_are_drawn_to_scale_with_their_joints(size: str) -> None:
         for page in guide("two lights", size)
         for i in page.items
     )
+
+
+@pytest.mark.parametrize("size", list(panels.PAGES))
+@pytest.mark.parametrize("name", list(WINDOWS))
+def test_no_heading_ends_a_page_and_no_page_is_left_almost_empty(name: str, size: str) -> None:
+    for page in guide(name, size):
+        foot = page.height_mm - 12.0
+        texts = [i for i in page.items if isinstance(i, Text) and i.at[1] < foot]
+        lowest = max(texts, key=lambda text: text.at[1])
+        assert lowest.size_pt != 12.0 or not lowest.bold, lowest.text
+        assert len({round(text.at[1], 1) for text in texts}) >= 6
+
+
+@pytest.mark.parametrize("size", list(panels.PAGES))
+def test_every_step_has_a_picture_of_this_panel(size: str) -> None:
+    told = facts(WINDOWS["two lights"]())
+    for title in (
+        "Print the films", "Cut the boards", "Colour the frame", "Try it dry", "Trim the films",
+        "Pin and glue", "Break off the ears", "Light it",
+    ):  # fmt: skip
+        draw = step_picture(title, told)
+        assert draw is not None
+        box = Box(100.0, 50.0, 134.0, 75.0)
+        items = draw(box)
+        page = Page(width_mm=210.0, height_mm=297.0, items=tuple(items))
+        points = np.array(_points(page))
+        assert (points.min(axis=0) >= np.array(box[:2]) - 1.2).all(), title
+        assert (points.max(axis=0) <= np.array(box[2:]) + 1.2).all(), title
+        shown = [i for i in page.items if isinstance(i, Fill)]
+        # the panel's own shape, at one scale: as wide for its height as it is
+        wide, high = points.max(axis=0) - points.min(axis=0)
+        assert min(wide / 34.0, high / 25.0) > 0.5 or max(wide / 34.0, high / 25.0) > 0.95
+        assert shown
+    words = [i.text for p in guide("two lights", size) for i in p.items if isinstance(i, Text)]
+    assert "Break off the ears" in words
 
 
 @pytest.mark.parametrize("name", list(WINDOWS))
