@@ -189,6 +189,7 @@ def _views(bench: Bench, step: GlassStep) -> None:
         _segment(
             "Films", {"1": "1 film", "2": "2 films", "3": "3 films"}, str(step.films), count, films
         )
+    with tag("div", cls="row"):
         button("Undo", bench.undo, cls="quiet")
         button("Redo", bench.redo, cls="quiet")
         button(
@@ -198,7 +199,6 @@ def _views(bench: Bench, step: GlassStep) -> None:
             id="let-go",
             title="Choose no pane and hold nothing (Escape)",
         )
-    with tag("div", cls="row"):
         with tag("label", cls="field", style="min-width:11rem"):
             tag("span", "Brightness of the light")
             slider = tag(
