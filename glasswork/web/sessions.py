@@ -76,8 +76,13 @@ class Sessions:
         shelf = await self.crew.run("through_films", project, beside)
         return thumbnail_svg(sketch, project, shelf)
 
-    def forget(self, project_id: str) -> None:
-        """Close a project."""
+    def remove(self, project_id: str) -> None:
+        """Close a project and take it off the disk.
+
+        Raises: ReadError, if there is no such project
+        """
+        self.store.load(project_id)
         session = self._open.pop(project_id, None)
         if session is not None:
             session.cancel_pack()
+        self.store.remove(project_id)

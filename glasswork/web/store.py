@@ -182,8 +182,12 @@ class Store:
         """
         check_project(history.present, where=title)
         folder = self.place(seen.id)
+        if seen.revision and not folder.is_dir():
+            raise NewerError(seen.title, "was removed elsewhere", "nothing was written")
         folder.mkdir(parents=True, exist_ok=True)
         with _locked(folder):
+            if seen.revision and not (folder / RECORD).exists():
+                raise NewerError(seen.title, "was removed elsewhere", "nothing was written")
             if (folder / RECORD).exists():
                 there = self.load(seen.id).revision
                 if there != seen.revision:

@@ -38,8 +38,11 @@ def serious(page: Any) -> list[str]:
 
 
 def test_axe_finds_nothing_serious_on_any_page(page: Any, server: Server) -> None:
+    begin(page, server)
     page.goto(server.address)
     page.wait_for_selector("[data-sample]")
+    page.get_by_role("button", name="Remove Pilot station").first.click()
+    page.get_by_role("alert").wait_for()
     assert serious(page) == []
     page.click("#draw")
     page.wait_for_selector("svg.drawn")
@@ -55,6 +58,12 @@ def test_axe_finds_nothing_serious_on_any_page(page: Any, server: Server) -> Non
         page.goto(f"{address}/{step}")
         page.wait_for_selector(SIGNS[step])
         assert serious(page) == [], step
+    page.goto(f"{address}/drawing")
+    page.locator("[data-member]").first.dispatch_event("click")
+    page.wait_for_selector("#member-made")
+    page.get_by_role("button", name="Show a repair").click()
+    page.wait_for_selector("#repair")
+    assert serious(page) == []
     page.goto(f"{address}/glass")
     page.wait_for_selector("svg.window")
     page.get_by_role("button", name="By day").click()

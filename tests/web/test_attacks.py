@@ -226,6 +226,8 @@ def test_imports_that_lead_out_or_burst_are_refused(server: Server) -> None:
         "/bench-static/%2e%2e/app.py",
         "/bench-static/..%2f..%2f..%2fpyproject.toml",
         "/sample/..%2f..%2fpyproject.svg",
+        "/surface/..%2f..%2fpyproject.png",
+        "/surface/velvet.png",
     ],
 )
 def test_no_file_outside_is_reached(server: Server, path: str) -> None:

@@ -174,6 +174,43 @@ def test_views_films_and_brightness_show_other_colours(page: Any, server: Server
     assert dark != seen["3 films"]
 
 
+def test_the_palette_is_seen_through_the_films_that_are_shown(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    swatch = "document.querySelector('[data-glass=cobalt] i').style.backgroundColor"
+    two = page.evaluate(swatch)
+    page.click("[data-glass=cobalt]")
+    page.wait_for_selector("[data-glass=cobalt][aria-pressed=true]")
+    page.get_by_role("button", name="1 film").click()
+    page.wait_for_function(f"c => {swatch} != c", arg=two)
+    page.wait_for_selector("[data-glass=cobalt][aria-pressed=true]")
+    assert page.locator(".glass.out").count() > 0
+
+
+def test_a_project_is_removed_when_it_is_said_twice(
+    browser: Any, page: Any, server: Server
+) -> None:
+    address = begin(page, server, "kelp-rose")
+    folder = server.home / "projects" / address.rsplit("/", 1)[1]
+    other = browser.new_page()
+    other.goto(f"{address}/glass")
+    other.wait_for_selector("svg.window")
+    page.goto(server.address)
+    mine = page.locator("li", has=page.locator(f"a[href='/bench/{folder.name}/drawing']"))
+    mine.get_by_role("button", name="Remove").click()
+    mine.get_by_role("button", name="Keep").click()
+    mine.get_by_role("button", name="Remove").click()
+    mine.get_by_role("button", name="Remove").click()
+    mine.wait_for(state="detached")
+    assert not folder.exists()
+    other.click("[data-glass=ruby]")
+    other.locator("[data-pane]").first.dispatch_event("click")
+    other.wait_for_function("/removed/.test(document.getElementById('status').textContent)")
+    assert not folder.exists()
+    other.close()
+
+
 def test_undo_and_redo_by_button_and_key(page: Any, server: Server) -> None:
     address = begin(page, server)
     page.goto(f"{address}/glass")

@@ -53,6 +53,13 @@ def test_a_newer_record_is_never_written_over(store: Store, record: Record) -> N
     assert store.load(record.id) == newer
 
 
+def test_a_removed_project_is_not_brought_back_by_a_save(store: Store, record: Record) -> None:
+    store.remove(record.id)
+    with pytest.raises(NewerError):
+        step(store, record, "ruby")
+    assert not store.place(record.id).exists()
+
+
 def test_a_lock_left_by_a_killed_process_is_passed_over(store: Store, record: Record) -> None:
     lock = store.place(record.id) / ".lock"
     lock.touch()

@@ -114,6 +114,8 @@ def _show(bench: Bench, step: GlassStep, told: str) -> None:
             bench.state["stage"] = tag("div", cls="stage")
             _stage(bench, step)
         with tag("div", cls="side"):
+            bench.state["in_hand"] = {}
+            bench.state["rack"] = tag("div")
             show_palette(bench, step)
             show_surfaces(bench)
             with tag("section", cls="card", aria_labelledby="films"):
@@ -174,6 +176,8 @@ def _views(bench: Bench, step: GlassStep) -> None:
         step.films = int(key)
         _press(films, key)
         step.repaint()
+        show_palette(bench, step)
+        step.show_hand()
         say(f"shown through {key} film{'s' if key != '1' else ''}")
 
     def bright(value: str) -> None:

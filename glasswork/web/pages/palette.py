@@ -23,8 +23,9 @@ def step_of(bench: Bench) -> GlassStep:
 
 def show_palette(bench: Bench, step: GlassStep) -> None:
     """The glasses as they look through this stack, those out of reach marked."""
-    bench.state["in_hand"] = {}
-    with tag("section", cls="card", aria_labelledby="palette"):
+    rack = bench.state["rack"]
+    rack.clear()
+    with rack, tag("section", cls="card", aria_labelledby="palette"):
         tag("h2", step.shelf.palette, id="palette")
         with tag("label", cls="check"):
             box = tag("input", type="checkbox", id="alike", checked=step.alike)

@@ -14,8 +14,9 @@ from glasswork.model.project import Project
 from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
 from glasswork.web.pages.shell import head
-from glasswork.web.parts import button, fault, link, tag
+from glasswork.web.parts import button, fault, link, say, tag
 from glasswork.web.sessions import Sessions
+from glasswork.web.store import Record
 
 
 def build(sessions: Sessions) -> None:
@@ -102,16 +103,43 @@ def _projects(sessions: Sessions) -> None:
         tag("h2", "Your projects", id="mine")
         with tag("ul", cls="gallery"):
             for record in records[:60]:
-                with tag("li"):
-                    with link("", f"/bench/{record.id}/drawing", cls="tile"):
-                        if (sessions.store.place(record.id) / "thumb.svg").is_file():
-                            tag("img", src=f"/file/{record.id}/thumb.svg", alt="", loading="lazy")
-                        else:
-                            tag("span", "not looked at yet", cls="blank")
-                        tag("strong", record.title)
-                        tag("small", f"saved {record.saved[:16].replace('T', ' ')} UTC")
-                    with tag("div", cls="row"):
-                        link("Save as file", f"/file/{record.id}/export", download=True)
+                with tag("li") as item:
+                    _project(sessions, record, item)
+
+
+def _project(sessions: Sessions, record: Record, item: Any) -> None:
+    with link("", f"/bench/{record.id}/drawing", cls="tile"):
+        if (sessions.store.place(record.id) / "thumb.svg").is_file():
+            tag("img", src=f"/file/{record.id}/thumb.svg", alt="", loading="lazy")
+        else:
+            tag("span", "not looked at yet", cls="blank")
+        tag("strong", record.title)
+        tag("small", f"saved {record.saved[:16].replace('T', ' ')} UTC")
+
+    def sure() -> None:
+        row.clear()
+        with row:
+            tag("span", "Remove it for good?", role="alert")
+            button("Remove", remove, cls="small", aria_label=f"Remove {record.title} for good")
+            button("Keep", choices, cls="small quiet")
+
+    def remove() -> None:
+        try:
+            sessions.remove(record.id)
+        except GlassworkError as found:
+            say(str(found))
+            return
+        item.delete()
+        say(f"{record.title} was removed")
+
+    def choices() -> None:
+        row.clear()
+        with row:
+            link("Save as file", f"/file/{record.id}/export", download=True)
+            button("Remove …", sure, cls="small quiet", aria_label=f"Remove {record.title}")
+
+    row = tag("div", cls="row")
+    choices()
 
 
 def _samples(sessions: Sessions) -> None:
