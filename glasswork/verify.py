@@ -441,22 +441,27 @@ def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckRepor
     worst, where, apart = 0, "", [0.0]
     px = mm_to_px(1.0, dpi=RENDER_DPI)
     side = 2 * round(TEXTURE_MM * px) + 1
+    seeds = np.array([pane.seed_point_mm for pane in report.panes])
+    flat = np.array([pane.finish == FLAT for pane in report.panes])
     for picture in pictures:
-        around = cv2.blur(picture.rgb, (side, side))
-        to_page = Affine(*picture.facts.panel_to_page_mm)
-        for pane in report.panes:
-            x, y = to_page.apply(pane.seed_point_mm)
-            row, column = int(y * px), int(x * px)
-            inside = 0 <= row < picture.rgb.shape[0] and 0 <= column < picture.rgb.shape[1]
-            promised = pane.device[picture.facts.film - 1]
-            if not inside:
-                worst, where = 255, f", pane {pane.id} lies off {picture.told}"
-            elif pane.finish == FLAT:
-                off = _most_apart(picture.rgb[row, column], promised)
-                if off > worst:
-                    worst, where = off, f", pane {pane.id} on {picture.told}"
-            else:
-                apart.append(_most_apart(around[row, column], promised))
+        film, (rows, columns) = picture.facts.film, picture.rgb.shape[:2]
+        a, b, c, d, e, f = picture.facts.panel_to_page_mm
+        column, row = ((seeds @ [[a, b], [c, d]] + [e, f]) * px).T.astype(int)
+        inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
+        if not inside.all():
+            lost = report.panes[int(np.argmin(inside))]
+            worst, where = 255, f", pane {lost.id} lies off film {film}"
+        promised = np.array([pane.device[film - 1] for pane in report.panes])
+
+        plain, rough = flat & inside, ~flat & inside
+        if plain.any():
+            far = _apart(picture.rgb, row[plain], column[plain], promised[plain])
+            if far.max() > worst:
+                pane = report.panes[int(np.flatnonzero(plain)[np.argmax(far)])]
+                worst, where = int(far.max()), f", pane {pane.id} on film {film}"
+        if rough.any():
+            around = np.asarray(cv2.blur(picture.rgb, (side, side)), np.uint8)
+            apart += _apart(around, row[rough], column[rough], promised[rough]).tolist()
     yield _check(
         "device colours",
         "as reported",
@@ -474,8 +479,10 @@ def _colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckRepor
     )
 
 
-def _most_apart(seen: Rgb, promised: Sequence[int]) -> int:
-    return int(max(abs(int(a) - b) for a, b in zip(seen, promised, strict=True)))
+def _apart(seen: Rgb, row: Any, column: Any, promised: Any) -> NDArray[np.intp]:
+    """How far the pixels at these places lie from what was promised, the worst channel of each."""
+    far: NDArray[np.intp] = np.abs(seen[row, column].astype(int) - promised).max(axis=1)
+    return far
 
 
 def _cover(
