@@ -197,15 +197,16 @@ def drawn_svg(drawn: DrawnSketch) -> str:
     )
     leads = "".join(
         f'<path d="{d}" stroke-width="{line:.3f}" '
-        f'stroke-linejoin="{"miter" if mitred else "round"}"/>'
-        for d, line, mitred in drawn.leads
+        f'stroke="{LEAD if role in ("lead", "bar") else BOARD_HIGH}" '
+        f'stroke-linejoin="{"miter" if role == "border" else "round"}"/>'
+        for d, line, role in drawn.leads
     )
     return (
         f'<svg class="drawn" xmlns="http://www.w3.org/2000/svg" role="img" '
         f'aria-label="{escape(drawn.title)}, {width:.1f} by {height:.1f} mm" '
         f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}">'
-        f'<g class="glazed">{glass}</g><path d="{drawn.solid}" fill="{LEAD}"/>'
-        f'<g fill="none" stroke="{LEAD}" stroke-linecap="round" stroke-miterlimit="8">{leads}</g>'
+        f'<g class="glazed">{glass}</g><path d="{drawn.solid}" fill="{BOARD_HIGH}"/>'
+        f'<g fill="none" stroke-linecap="round" stroke-miterlimit="8">{leads}</g>'
         f"</svg>"
     )
 

@@ -82,14 +82,14 @@ class DrawnSketch:
     """A window drawn from measures, and the drawing it makes.
 
     glass : (path data, "#rrggbb"), what comes later lies over it
-    leads : (path data, width, mitred)
+    leads : (path data, width, role), in the order they are drawn
     solid : path data of what is filled with lead · said : the measures given, in words
     """
 
     title: str
     size_mm: tuple[float, float]
     glass: tuple[tuple[str, str], ...]
-    leads: tuple[tuple[str, float, bool], ...]
+    leads: tuple[tuple[str, float, str], ...]
     solid: str
     notes: tuple[str, ...]
     said: str

@@ -140,7 +140,9 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
     """Keep a picture of the page, where pictures are kept."""
     if SHOTS:
         Path(SHOTS).mkdir(parents=True, exist_ok=True)
-        page.add_style_tag(content="#status, .steady, .draw .stage { position: static !important }")
+        page.add_style_tag(
+            content="#status, .steady, .draw > section { position: static !important }"
+        )
         page.evaluate(
             "async () => { await document.fonts.ready; const all = [...document.images];"
             "all.forEach(i => { i.loading = 'eager'; });"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from glasswork.drawing.members import place_of
 from glasswork.errors import DrawingError, GlassworkError, raise_all
@@ -156,6 +156,10 @@ def mend(
     return data, changes, look(data, project, beside, begin=begin)
 
 
+DRAWN: Final = (Role.LEAD, Role.BAR, Role.MULLION, Role.BORDER)
+"""Leads of a drawn window in the order they lie on each other."""
+
+
 def draw_window(kind: str, given: Mapping[str, str], *, begin: Begin) -> DrawnSketch:
     """A window from measures. given : as entered in the form; what is empty is not given
 
@@ -178,8 +182,8 @@ def draw_window(kind: str, given: Mapping[str, str], *, begin: Begin) -> DrawnSk
         size_mm=(made.width_mm, made.height_mm),
         glass=tuple((path_data(g.loop, closed=True), g.colour) for g in made.glass),
         leads=tuple(
-            (path_data(lead.curves, closed=lead.closed), lead.width_mm, lead.role is Role.BORDER)
-            for lead in made.leads
+            (path_data(lead.curves, closed=lead.closed), lead.width_mm, lead.role.value)
+            for lead in sorted(made.leads, key=lambda lead: DRAWN.index(lead.role))
         ),
         solid="".join(path_data(loop, closed=True) for loop in made.solid),
         notes=tuple(made.notes),

@@ -22,7 +22,7 @@ LIMIT_S: Final = 6.0
 """Seconds a window may take to be drawn."""
 GROUPS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     ("Size", ("width_mm", "height_mm", "diameter_mm", "scale")),
-    ("Stone", ("rise", "lights", "light_head", "tracery", "transoms", "bars",
+    ("Shape", ("rise", "lights", "light_head", "tracery", "transoms", "bars",
                "petals", "rings", "eye", "rounds")),
     ("Glass", ("pattern", "quarry_width_mm", "quarry_height_mm", "glass_border_mm", "roundel",
                "colours", "seed")),
@@ -54,7 +54,7 @@ class DrawForm:
     def show(self) -> None:
         """The picture beside the form."""
         with tag("div", cls="two draw"):
-            with tag("section", cls="side", aria_label="The window as drawn"):
+            with tag("section", cls="side steady", aria_label="The window as drawn"):
                 self._parts["stage"] = tag("div", cls="stage drawn")
                 self._parts["notes"] = tag("div", cls="side", role="status")
             with tag("form", cls="side", aria_label="Measures of the window", novalidate=True) as f:

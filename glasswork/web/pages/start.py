@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from datetime import datetime
 from typing import Any
 
 import msgspec
@@ -107,6 +108,11 @@ def _projects(sessions: Sessions) -> None:
                     _project(sessions, record, item)
 
 
+def _when(saved: str) -> str:
+    """A moment as the clock on the wall tells it."""
+    return datetime.fromisoformat(saved).astimezone().strftime("%Y-%m-%d %H:%M")
+
+
 def _project(sessions: Sessions, record: Record, item: Any) -> None:
     with link("", f"/bench/{record.id}/drawing", cls="tile"):
         if (sessions.store.place(record.id) / "thumb.svg").is_file():
@@ -114,7 +120,7 @@ def _project(sessions: Sessions, record: Record, item: Any) -> None:
         else:
             tag("span", "not looked at yet", cls="blank")
         tag("strong", record.title)
-        tag("small", f"saved {record.saved[:16].replace('T', ' ')} UTC")
+        tag("small", f"saved {_when(record.saved)}")
 
     def sure() -> None:
         row.clear()
