@@ -156,6 +156,16 @@ def small_preview(files: Files) -> None:
     files["preview-lit.png"] = buffer.getvalue()
 
 
+def damaged_preview(files: Files) -> None:
+    data = bytearray(files["preview-back.png"])
+    data[len(data) // 2] ^= 1
+    files["preview-back.png"] = bytes(data)
+
+
+def no_preview(files: Files) -> None:
+    files["preview-back.png"] = b"no picture"
+
+
 def wrong_thickness(files: Files) -> None:
     report = msgspec.json.decode(files["report.json"])
     report["thickness_mm"] = 7.0
@@ -179,6 +189,8 @@ def wrong_thickness(files: Files) -> None:
         (text_off_the_page, {"guide.pdf texts"}),
         (tiny_text, {"guide.pdf texts"}),
         (small_preview, {"preview-lit.png"}),
+        (damaged_preview, {"preview-back.png"}),
+        (no_preview, {"preview-back.png"}),
         (wrong_thickness, {"thickness is the sum of layers"}),
     ],
     ids=lambda value: getattr(value, "__name__", ""),

@@ -1,0 +1,101 @@
+"""What the cut files leave standing, and the sheets beside their DXF."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Final
+
+from glasswork.model.geometry import Affine, Region
+from glasswork.model.report import CheckReport, Report
+from glasswork.planar import Area
+from glasswork.readers.dxf import read_dxf
+from glasswork.readers.svg import read_svg
+from glasswork.verify.checks import check, within
+
+FACES_LIMIT_MM: Final = 0.01
+
+
+def finished(data: bytes, *, kerf_mm: float) -> Area:
+    """What a cut file leaves standing once the kerf is gone, in file mm.
+
+    Raises: ReadError, if the file is not what a cutter reads
+    """
+    art = read_svg(data, name="cut file")
+    kept: list[Area] = []
+    gone: list[Area] = []
+    for mark in art.marks:
+        solid = "outline" in mark.names
+        if not solid and not {"inside", "holes"} & set(mark.names):
+            continue
+        for points, closed in mark.paths:
+            if not closed or len(points) < 3:
+                raise ValueError("an open cut path")
+            grown = Area.of([Region(points)]).grown(
+                -kerf_mm / 2.0 if solid else kerf_mm / 2.0, join="mitre"
+            )
+            (kept if solid else gone).append(grown)
+    if not kept:
+        raise ValueError("no outline to cut")
+    return Area.union(kept) - Area.union(gone) if gone else Area.union(kept)
+
+
+def frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    shapes: dict[str, Area] = {}
+    for frame in report.frames:
+        shape = finished(files[frame.file], kerf_mm=frame.kerf_mm)
+        shapes[frame.file] = shape.mapped(Affine(*frame.panel_to_file_mm).inverse())
+        yield within(
+            f"{frame.file} finished area",
+            frame.area_mm2,
+            shape.area_mm2,
+            max(0.5, 0.002 * frame.area_mm2),
+            "mm²",
+        )
+        parts = len(shape.regions())
+        yield check(
+            f"{frame.file} pieces", f"{frame.pieces}", f"{parts}", "equal", ok=parts == frame.pieces
+        )
+    for level in ("inner", "outer"):
+        front, back = (shapes.get(f"frames/{face}-{level}.svg") for face in ("front", "back"))
+        if front is not None and back is not None:
+            apart = front.apart_mm(back)
+            yield check(
+                f"{level} front on back",
+                "coincide",
+                f"apart by {apart:.4f} mm",
+                f"{FACES_LIMIT_MM} mm",
+                ok=apart <= FACES_LIMIT_MM,
+            )
+    total = sum(thickness for _, thickness in report.fit.layers_mm)
+    yield within("thickness is the sum of layers", report.thickness_mm, total, 0.001, "mm")
+
+
+def sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
+    for name in sorted(files):
+        if not re.fullmatch(r"frames/sheet-\d+\.dxf", name):
+            continue
+        drawing = read_dxf(files[name], name=name)
+        yield check(f"{name} unit", "mm", f"code {drawing.units}", "code 4", ok=drawing.units == 4)
+        art = read_svg(files[name.replace(".dxf", ".svg")], name=name)
+        cut = frozenset({"outline", "inside", "holes"})
+        points = [
+            point
+            for mark in art.marks
+            if cut & set(mark.names)
+            for path, _ in mark.paths
+            for point in path
+        ]
+        box = drawing.extents(cut)
+        drawn = (box.width, box.height)
+        asked = tuple(
+            max(p[axis] for p in points) - min(p[axis] for p in points) for axis in (0, 1)
+        )
+        off = max(abs(a - b) for a, b in zip(drawn, asked, strict=True))
+        yield check(
+            f"{name} as its SVG",
+            f"{asked[0]:.2f} x {asked[1]:.2f} mm",
+            f"{drawn[0]:.2f} x {drawn[1]:.2f} mm",
+            "± 0.05 mm",
+            ok=off <= 0.05,
+        )

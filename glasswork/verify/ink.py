@@ -1,0 +1,175 @@
+"""What is inked on the films: colours, cover under the leads, and films in parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.model.geometry import Affine, Region
+from glasswork.model.report import CheckReport, Report
+from glasswork.planar import Area, AreaSet, last_holding
+from glasswork.units import mm_to_px
+from glasswork.verify.checks import check
+from glasswork.verify.frames import finished
+from glasswork.verify.shown import RENDER_DPI, FilmPicture, Rgb
+
+COLOUR_LIMIT: Final = 1
+FLAT: Final = "clear"
+SURFACE_RANGE: Final = 50
+"""How much paler than its flat colour the brightest spots of a surface may be."""
+TEXTURE_MM: Final = 0.6
+TEXTURE_LIMIT: Final = 30.0
+"""How far the middles of textured panes may lie from their flat colours, on average."""
+BARE_MM2: Final = 0.05
+BARE_SHARE: Final = 0.35
+PARTS_LIMIT_MM: Final = 0.05
+SPOT_MM2: Final = 0.1
+"""A bare spot smaller than this, in the bleed under a lead, shows no light."""
+CLEAR_FROM: Final = 240
+"""A pane whose lightest channel values are all at least this may look like bare film."""
+
+
+def parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
+    """Of a film in parts: together they are the film, they lie over each other, and each pane is
+    on one of them."""
+    for film in sorted({page.film for page in report.films.pages if page.parts > 1}):
+        pages = {page.part: page for page in report.films.pages if page.film == film}
+        parts = [Area.of([Region(page.trim_mm)]) for page in pages.values()]
+        whole = finished(files["films-trim.svg"], kerf_mm=0.0)
+        (x, y), (px, py) = whole.bounds[:2], Area.union(parts).bounds[:2]
+        inside = whole.mapped(Affine.shift(px - x, py - y)).grown(-PARTS_LIMIT_MM)
+        lost = (inside - Area.union(parts)).area_mm2
+        yield check(
+            f"parts of film {film} cover it",
+            f"{len(parts)} parts",
+            f"{lost:.2f} mm² left out",
+            f"{BARE_MM2} mm²",
+            ok=lost <= BARE_MM2,
+        )
+        told = sorted(name for page in pages.values() for name in page.panes)
+        alone = len(told) == len(set(told)) and set(told) == {pane.id for pane in report.panes}
+        yield check(
+            f"panes on parts of film {film}",
+            "each on one",
+            "each on one" if alone else f"{len(told)} places for {len(report.panes)} panes",
+            "equal",
+            ok=alone,
+        )
+
+
+def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
+    import cv2
+
+    worst, where, apart = 0, "", [0.0]
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    side = 2 * round(TEXTURE_MM * px) + 1
+    seeds = np.array([pane.seed_point_mm for pane in report.panes])
+    flat = np.array([pane.finish == FLAT for pane in report.panes])
+    for picture in pictures:
+        film, (rows, columns) = picture.facts.film, picture.rgb.shape[:2]
+        a, b, c, d, e, f = picture.facts.panel_to_page_mm
+        column, row = ((seeds @ [[a, b], [c, d]] + [e, f]) * px).T.astype(int)
+        inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
+        if not inside.all():
+            lost = report.panes[int(np.argmin(inside))]
+            worst, where = 255, f", pane {lost.id} lies off film {film}"
+        promised = np.array([pane.device[film - 1] for pane in report.panes])
+
+        plain, rough = flat & inside, ~flat & inside
+        if plain.any():
+            far = _apart(picture.rgb, row[plain], column[plain], promised[plain])
+            if far.max() > worst:
+                pane = report.panes[int(np.flatnonzero(plain)[np.argmax(far)])]
+                worst, where = int(far.max()), f", pane {pane.id} on film {film}"
+        if rough.any():
+            around = np.asarray(cv2.blur(picture.rgb, (side, side)), np.uint8)
+            apart += _apart(around, row[rough], column[rough], promised[rough]).tolist()
+    yield check(
+        "device colours",
+        "as reported",
+        f"off by {worst}{where}",
+        f"{COLOUR_LIMIT} of 255",
+        ok=worst <= COLOUR_LIMIT,
+    )
+    textured = float(np.mean(apart[1:] or apart))
+    yield check(
+        "glass that is not flat",
+        "about its flat colour",
+        f"off by {textured:.1f} on average" if apart[1:] else "none",
+        f"{TEXTURE_LIMIT} of 255",
+        ok=textured <= TEXTURE_LIMIT,
+    )
+
+
+def _apart(seen: Rgb, row: Any, column: Any, promised: Any) -> NDArray[np.intp]:
+    """How far the pixels at these places lie from what was promised, the worst channel of each."""
+    far: NDArray[np.intp] = np.abs(seen[row, column].astype(int) - promised).max(axis=1)
+    return far
+
+
+def cover(
+    pictures: list[FilmPicture], files: Mapping[str, bytes], report: Report
+) -> Iterator[CheckReport]:
+    """Nothing inside the frame's openings, nor the bleed's breadth under it, is bare film.
+
+    Glass that is not flat has bare spots of its own: there the bleed alone is measured, and by its
+    share, for bleed that is missing is missing all along the edge.
+    """
+    facts = next(frame for frame in report.frames if frame.file == "frames/front-inner.svg")
+    solid = finished(files[facts.file], kerf_mm=facts.kerf_mm).mapped(
+        Affine(*facts.panel_to_file_mm).inverse()
+    )
+    bleed = max(0.0, report.registration.bleed_mm - 0.1)
+    holes = [Region(hole) for region in solid.regions() for hole in region.holes]
+    glazed = last_holding([pane.seed_point_mm for pane in report.panes], AreaSet.of_regions(holes))
+    openings = [Area.of([holes[i]]) for i in sorted(set(glazed)) if i >= 0]
+    seen = Area.union([opening.grown(bleed) for opening in openings])
+    most = BARE_MM2
+    if any(pane.finish != FLAT for pane in report.panes):
+        seen -= Area.union(openings)
+        most = BARE_SHARE * seen.area_mm2
+    for picture in pictures:
+        bare = _bare_mm2(picture, seen, report)
+        yield check(
+            f"ink under the leads, {picture.told}",
+            f"ink {bleed:.2f} mm under every lead",
+            f"{bare:.2f} mm² bare",
+            f"{most:.2f} mm²",
+            ok=bare <= most,
+        )
+
+
+def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
+    """Bare film inside an area, less the panes whose glass is nearly clear on this film."""
+    import cv2
+
+    to_page = Affine(*picture.facts.panel_to_page_mm)
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    placed = seen.mapped(to_page)
+    left, top = (max(0, int(edge * px) - 2) for edge in placed.bounds[:2])
+    right, bottom = (int(edge * px) + 3 for edge in placed.bounds[2:])
+    rgb = picture.rgb[top:bottom, left:right]
+    mask = np.zeros(rgb.shape[:2], np.uint8)
+    for region in placed.regions():
+        rings = [
+            np.round((np.array(ring) * px - (left, top)) * 16.0).astype(np.int32)
+            for ring in region.rings
+        ]
+        cv2.fillPoly(mask, rings, 1, shift=4)
+    seen_px = np.asarray(cv2.erode(mask, np.ones((3, 3), np.uint8))) > 0
+    light = np.asarray(cv2.inRange(rgb, (CLEAR_FROM,) * 3, (255,) * 3)) > 0
+    bare = (light & seen_px).astype(np.uint8)
+    _, labels = cv2.connectedComponents(bare, connectivity=8, ltype=cv2.CV_32S)
+    spots = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    counts = np.bincount(labels[spots > 0], minlength=int(labels.max()) + 1) / px**2
+    counts[counts < SPOT_MM2] = 0.0
+    counts[0] = 0.0
+    for pane in report.panes:
+        paler = 0 if pane.finish == FLAT else SURFACE_RANGE
+        if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM - paler:
+            x, y = to_page.apply(pane.seed_point_mm)
+            counts[labels[int(y * px) - top, int(x * px) - left]] = 0.0
+    return float(counts.sum())
