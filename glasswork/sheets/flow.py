@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
@@ -24,14 +25,16 @@ _SIDE_MM: Final = 16.0
 _TOP_MM: Final = 15.0
 _FOOT_MM: Final = 15.0
 _SWATCH_MM: Final = 4.5
+_UNIT: Final = re.compile(r"(mm|mm²|cm²|K|%|mA|mW|V|W|Ω|h|nm)[.,;:)]*")
 _BEFORE_HEADING_MM: Final = 5.0
 
 
 def wrapped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -> list[str]:
-    """The text in lines no wider than the column; a word wider than it is broken."""
+    """The text in lines no wider than the column; a word wider than it is broken, a figure keeps
+    its unit."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in _words(text):
         longer = f"{line} {word}" if line else word
         if _mm(longer, size_pt, bold) <= width_mm:
             line = longer
@@ -45,6 +48,16 @@ def wrapped(text: str, size_pt: float, width_mm: float, *, bold: bool = False) -
             word = word[fits:]
         line = word
     return [*lines, line] if line else lines
+
+
+def _words(text: str) -> list[str]:
+    words: list[str] = []
+    for word in text.split():
+        if words and words[-1][-1].isdigit() and _UNIT.fullmatch(word):
+            words[-1] = f"{words[-1]} {word}"
+        else:
+            words.append(word)
+    return words
 
 
 def _mm(text: str, size_pt: float, bold: bool) -> float:

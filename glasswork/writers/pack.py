@@ -19,8 +19,12 @@ from glasswork.writers.preview import preview_back, preview_front
 from glasswork.writers.project import write_project
 from glasswork.writers.svg import write_cut_svg
 
-TITLES = {"films": "films", "template": "frame template", "guide": "guide"}
-"""What is printed: the file's name, and its title."""
+TITLES = {
+    "films": ("films", "film prints 1:1 in device colours: print at 100 %, colour management off"),
+    "template": ("frame template", "frame parts 1:1: print at 100 %"),
+    "guide": ("guide", "what to print, cut, colour and glue, in order"),
+}
+"""What is printed: the file's name, its title and its subject."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,9 +42,10 @@ def paper_files(
     """films.pdf, template.pdf and guide.pdf, those of them whose pages are given."""
     return {
         f"{file}.pdf": write_pdf(
-            Document(title=f"{name}: {TITLES[file]}", pages=tuple(pages), created=created)
+            Document(title=f"{name}: {title}", subject=subject, pages=tuple(pages), created=created)
         )
         for file, pages in papers.items()
+        for title, subject in [TITLES[file]]
     }
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import http.server
 import struct
+import subprocess
+import sys
 import threading
 import zlib
 from pathlib import Path
@@ -85,7 +87,10 @@ def test_the_good_drawing_composes(good: str, tmp_path: Path) -> None:
         (("--width", "900"), "larger bed"),
         (("--palette", "nowhere"), "known: "),
         (("--printer", "nowhere", "--light", "nothing"), "nothing"),
-        (("--width", "230", "--cutter", "hand-knife"), "larger page"),
+        (("--finish", "velvet"), "choose one of: clear, cathedral, seedy"),
+        (("--dpi", "200"), "200 dpi is not between 300 and 1200"),
+        (("--dpi", "2400"), "2400 dpi is not between 300 and 1200"),
+        (("--matting", "1.5"), "1.5 is not between 0 and 1"),
         (("--opening", "40x50", "--clearance", "25"), "leaves nothing"),
         (("--scale", "0"), "scale"),
         (("--board", "none.toml"), "none.toml"),
@@ -95,6 +100,41 @@ def test_settings_that_cannot_be_met(
     good: str, tmp_path: Path, words: tuple[str, ...], said: str
 ) -> None:
     assert said in refused(tmp_path, good, *words)
+
+
+def test_a_page_that_is_smaller_than_marks_and_rules(good: str, tmp_path: Path) -> None:
+    (tmp_path / "slip.toml").write_text(
+        'name = "slip"\ntitle = "Slip"\nwidth_mm = 60\nheight_mm = 70\n'
+    )
+    said = refused(tmp_path, good, "--page", str(tmp_path / "slip.toml"))
+    assert "Slip page" in said
+    assert "larger page" in said
+
+
+@pytest.mark.parametrize("blocks", [40, 400])
+def test_a_full_disk_leaves_nothing_half_written(good: str, tmp_path: Path, blocks: int) -> None:
+    """The system refuses to write more than so many kilobytes of a file, as a full disk would; an
+    older pack stays as it was, and nothing is left beside it."""
+    old = tmp_path / "old"
+    assert glasswork("compose", good, "-o", str(old)).returncode == 0
+    before = {path: path.read_bytes() for path in old.rglob("*") if path.is_file()}
+    names = sorted(path.name for path in tmp_path.iterdir())
+    picture = str(tmp_path / "p.png")
+    for words in (
+        ("compose", good, "-o", str(tmp_path / "fresh")),
+        ("compose", good, "-o", str(old), "--width", "50"),
+        ("preview", good, "-o", picture, "--width-px", "1600"),
+    ):
+        done = subprocess.run(
+            ["bash", "-c", f'ulimit -f {blocks}; exec "$@"', "bash", sys.executable, "-m",
+             "glasswork", *words],
+            cwd=ROOT, capture_output=True, text=True, check=False, timeout=120,
+        )  # fmt: skip
+        assert done.returncode == 1, done.stderr
+        assert "File too large" in done.stderr
+        assert "Traceback" not in done.stderr
+    assert {path: path.read_bytes() for path in old.rglob("*") if path.is_file()} == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == names
 
 
 def test_a_window_larger_than_the_bed(good: str, tmp_path: Path) -> None:

@@ -157,6 +157,33 @@ def test_pages_are_a4_and_letter(sample: Made, plain: Made) -> None:
                 assert bottom < trim[1] < trim[3] < top
 
 
+def test_boxes_and_metadata_as_poppler_reads_them(sample: Made) -> None:
+    """The TrimBox holds every pane of the page's film and none of its marks, which stand off the
+    trimmed corners; the file says what it is, by whom it was made and when."""
+    told = subprocess.run(
+        ["pdfinfo", "-box", "-f", "1", "-l", "99", str(sample.folder / "films.pdf")],
+        capture_output=True, text=True, check=True,
+    ).stdout  # fmt: skip
+    fields = dict(line.split(":", 1) for line in told.splitlines() if ":" in line)
+    assert fields["Title"].strip().endswith(": films")
+    assert "100 %" in fields["Subject"]
+    assert fields["Creator"].strip() == "Glasswork"
+    assert fields["CreationDate"].strip()
+    height = sample.report["films"]["page_mm"][1]
+    for facts in sample.report["films"]["pages"]:
+        (line,) = (
+            text for text in told.splitlines() if text.split()[:3:2] == ["Page", "TrimBox:"]
+            and int(text.split()[1]) == facts["page"]
+        )  # fmt: skip
+        left, low, right, high = (float(v) * 25.4 / 72 for v in line.split()[3:])
+        for pane in sample.report["panes"]:
+            x, y = _apply(facts["panel_to_page_mm"], pane["seed_point_mm"])
+            assert left < x < right
+            assert low < height - y < high
+        for x, y in facts["marks_mm"]:
+            assert not (left < x < right and low < height - y < high)
+
+
 def test_no_colour_management_in_the_film_pages(sample: Made) -> None:
     data = (sample.folder / "films.pdf").read_bytes()
     for word in (b"ICCBased", b"OutputIntent", b"CalRGB", b"DeviceCMYK", b"DeviceN"):
