@@ -30,6 +30,8 @@ LAMBERT_M: Final = 2.0
 SIGN_LM_PER_M2: Final = 2691.0
 """Light that a lit sign wants on its face. Source: [sign-lumens]"""
 
+_PITCH_WITHIN: Final = 1e-6
+"""How near the widest pitch is sought, as a share of the depth."""
 E24: Final = (
     *(1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0),
     *(3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1),
@@ -95,7 +97,7 @@ def pitch_for_evenness(evenness: float, depth_mm: float) -> float:
     if not 0.1 <= evenness <= 0.99:
         raise ProfileError("evenness", f"{evenness:g} is not between 0.1 and 0.99", "0.9 is good")
     low, high = 0.3, 4.0
-    for _ in range(40):
+    while high - low > _PITCH_WITHIN:
         middle = (low + high) / 2.0
         if grid_evenness((middle, middle), 1.0) >= evenness:
             low = middle

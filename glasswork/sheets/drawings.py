@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Point, Regions
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines, Text
 from glasswork.planar import Area
 from glasswork.sheets.dimensions import CAP_MM, SMALL_PT, level_dimension, upright_dimension
@@ -60,13 +60,20 @@ def _fitted(shape: Box, box: Box) -> tuple[Affine, float]:
 
 
 def _glass(facts: GuideFacts, place: Affine) -> list[Item]:
-    colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     items: list[Item] = [
-        Fill(area=(pane.region.mapped(place),), colour=colours[pane.glass or ""])
-        for pane in facts.window.panes
+        Fill(area=_mapped(area, place), colour=colour) for area, colour in _by_colour(facts)
     ]
     items.append(Fill(area=_mapped(facts.plan.printed, place), colour=(0, 0, 0)))
     return items
+
+
+def _by_colour(facts: GuideFacts) -> list[tuple[Regions, Colour]]:
+    """The panes as they look lit, those of one colour together."""
+    colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
+    alike: dict[Colour, list[Region]] = {}
+    for pane in facts.window.panes:
+        alike.setdefault(colours[pane.glass or ""], []).append(pane.region)
+    return [(tuple(area), colour) for colour, area in alike.items()]
 
 
 def _front(facts: GuideFacts, front: Sequence[FrameLayer], place: Affine) -> list[Item]:
@@ -173,11 +180,10 @@ def exploded(facts: GuideFacts, box: Box) -> tuple[Item, ...]:
 
 
 def _leaves(facts: GuideFacts) -> list[_Leaf]:
-    colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     plan = facts.plan
     film = (
         ((plan.film_trim,), FILM),
-        *(((pane.region,), colours[pane.glass or ""]) for pane in facts.window.panes),
+        *_by_colour(facts),
         (plan.printed, (0, 0, 0)),
     )
 

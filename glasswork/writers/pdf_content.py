@@ -103,7 +103,7 @@ class Content:
         if key not in self._images:
             name = f"P{len(self._images) + 1}"
             content = self._packed(picture)
-            self._pdf.updateSignature(content)
+            self._pdf.updateSignature(_short(content))
             self._pdf.Reference(ready(_image_object(picture, content)), name)
             self._numbers[name] = self._pdf.idToObjectNumberAndVersion[name][0]
             self._images[key] = (picture, name)
@@ -138,6 +138,13 @@ def ready(data: bytes) -> Any:
     made = pdfdoc.PDFObject()
     made.format = lambda _document: data
     return made
+
+
+def _short(content: bytes) -> bytes:
+    """Stands for the content in the file's identifier."""
+    from isal import isal_zlib
+
+    return b"%d %d" % (len(content), isal_zlib.crc32(content))
 
 
 def _image_object(picture: Picture, content: bytes) -> bytes:
