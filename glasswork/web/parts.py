@@ -95,11 +95,19 @@ def findings_list(findings: Sequence[Finding], *, empty: str) -> None:
         for group in groups:
             with tag("li", cls=group.severity):
                 tag("strong", _WORDS[group.severity])
+                if place := _place(group.where):
+                    tag("span", f"{place}: ", cls="places")
                 tag("span", group.what)
                 if group.count > 1:
                     tag("span", f" ({group.count} times)", cls="places")
                 if group.hint:
                     tag("small", group.hint)
+
+
+def _place(where: str) -> str:
+    """Where a finding is, without the name of the drawing."""
+    file, _, inside = where.partition(", ")
+    return inside if "." in file else where
 
 
 def fault(text: str) -> None:

@@ -148,6 +148,9 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
             "all.forEach(i => { i.loading = 'eager'; });"
             "await Promise.all(all.map(i => i.decode().catch(() => {}))); }"
         )
+        page.wait_for_function(  # the glow on the wall is drawn
+            "!document.getElementById('halo') || document.getElementById('halo').width < 60"
+        )
         page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
 
 

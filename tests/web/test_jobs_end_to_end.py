@@ -40,7 +40,10 @@ def test_from_a_sample_to_the_zip_and_the_command_line_makes_the_same(
     page: Any, server: Server, tmp_path: Path
 ) -> None:
     page.goto(server.address)
-    page.wait_for_function("[...document.images].every(i => i.complete && i.naturalWidth)")
+    page.wait_for_function(
+        "[...document.querySelectorAll('[data-sample] img')].every("
+        "i => { i.loading = 'eager'; return i.complete && i.naturalWidth; })"
+    )
     shot(page, "start")
     address = begin(page, server)
     shot(page, "drawing")

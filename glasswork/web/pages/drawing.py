@@ -57,7 +57,8 @@ async def refresh(bench: Bench) -> None:
         head(
             "Drawing",
             "What was understood of it, and what stands in the way.",
-            onward=bench if sketch is not None and sketch.usable else None,
+            bench=bench,
+            onward=sketch is not None and sketch.usable,
         )
         if sketch is None:
             refused(text, bench)

@@ -40,7 +40,8 @@ async def refresh(bench: Bench) -> None:
         head(
             "Frame",
             "The leading as board: how it fits, where it is weak, how it is cut.",
-            onward=bench if frame is not None else None,
+            bench=bench,
+            onward=frame is not None,
         )
         with tag("div", cls="two flip"):
             with tag("div", cls="side"):

@@ -45,7 +45,7 @@ async def refresh(bench: Bench) -> None:
     if sketch is None or shelf is None:
         bench.body.clear()
         with bench.body:
-            head("Glass", "")
+            head("Glass", "", bench=bench)
             refused(text or worse, bench)
             show_settings(bench)
         return
@@ -106,7 +106,8 @@ def _show(bench: Bench, step: GlassStep, told: str) -> None:
     head(
         "Glass",
         "Take a glass or a surface in hand and click panes, or choose panes first.",
-        onward=bench,
+        bench=bench,
+        onward=True,
     )
     with tag("div", cls="two"):
         with tag("section", cls="side steady", aria_label="The window"):
@@ -194,15 +195,6 @@ def _views(bench: Bench, step: GlassStep) -> None:
             "Films", {"1": "1 film", "2": "2 films", "3": "3 films"}, str(step.films), count, films
         )
     with tag("div", cls="row"):
-        button("Undo", bench.undo, cls="quiet")
-        button("Redo", bench.redo, cls="quiet")
-        button(
-            "Let go",
-            lambda: step_of(bench).let_go(),
-            cls="quiet",
-            id="let-go",
-            title="Choose no pane and hold nothing (Escape)",
-        )
         with tag("label", cls="field", style="min-width:11rem"):
             tag("span", "Brightness of the light")
             slider = tag(
@@ -217,6 +209,13 @@ def _views(bench: Bench, step: GlassStep) -> None:
         with tag("label", cls="check"):
             box = tag("input", type="checkbox", id="tinted", checked=step.tinted)
             tag("span", "Colour of the light")
+        button(
+            "Let go",
+            lambda: step_of(bench).let_go(),
+            cls="quiet",
+            id="let-go",
+            title="Choose no pane and hold nothing (Escape)",
+        )
         box.on(
             "change",
             lambda event: tint(str(event.args).lower()),

@@ -33,7 +33,8 @@ def refresh(bench: Bench) -> None:
             "Printer",
             "Colours come right only with the printer, ink and film as they are. Print a strip, "
             "photograph it on the lit panel, and have a profile made.",
-            onward=bench,
+            bench=bench,
+            onward=True,
         )
         with tag("div", cls="two"):
             with tag("div", cls="side"):

@@ -11,7 +11,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from glasswork.errors import GlassworkError
-from glasswork.web.parts import fault, link, say, tag
+from glasswork.web.parts import button, fault, link, say, tag
 from glasswork.web.session import Session
 from glasswork.web.sessions import Sessions
 
@@ -134,19 +134,27 @@ def waiting(text: str) -> Iterator[None]:
         yield
 
 
-def head(title: str, text: str, *, onward: Bench | None = None) -> None:
-    """The step's heading and what it is for. onward : a step from which the way goes on"""
+def head(title: str, text: str, *, bench: Bench | None = None, onward: bool = False) -> None:
+    """The heading and what the step is for.
+
+    bench : the project, whose steps can be undone · onward : the way goes on from here
+    """
     with tag("div", cls="intro"):
         with tag("div"):
             tag("h1", title)
             tag("p", text)
-        after = AFTER[onward.step] if onward is not None else ""
-        if onward is not None and after:
-            link(
-                f"On to: {NAMES[after]}",
-                f"/bench/{onward.session.record.id}/{after}",
-                cls="btn main",
-            )
+        if bench is None:
+            return
+        with tag("div", cls="row"):
+            button("Undo", bench.undo, cls="quiet")
+            button("Redo", bench.redo, cls="quiet")
+            after = AFTER[bench.step]
+            if onward and after:
+                link(
+                    f"On to: {NAMES[after]}",
+                    f"/bench/{bench.session.record.id}/{after}",
+                    cls="btn main",
+                )
 
 
 def refused(text: str, bench: Bench) -> None:
