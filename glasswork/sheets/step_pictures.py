@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from typing import Final
 
@@ -22,7 +23,7 @@ _PEWTER: Final = (116, 118, 124)
 _RED: Final = (190, 44, 34)
 _NIGHT: Final = (26, 26, 32)
 _MANY: Final = 400
-"""Of more panes than this the small pictures show the leads alone."""
+"""Of more panes than this the small pictures show no single ones: they would not be seen."""
 
 Draw = Callable[[Box], list[Item]]
 
@@ -165,14 +166,16 @@ def _film(
     items: list[Item] = []
     if bare:
         items.append(Fill(area=(plan.film_trim.mapped(place),), colour=FILM))
-    if len(facts.window.panes) <= _MANY:
-        by_glass: dict[str, list[Region]] = {}
-        for pane in facts.window.panes:
-            by_glass.setdefault(pane.glass or "", []).append(pane.region)
-        items += [
-            Fill(area=_mapped(tuple(regions), place), colour=colours[glass])
-            for glass, regions in by_glass.items()
-        ]
+    if len(facts.window.panes) > _MANY:
+        most = Counter(pane.glass or "" for pane in facts.window.panes).most_common(1)[0][0]
+        return [*items, Fill(area=(plan.outline.mapped(place),), colour=colours[most])]
+    by_glass: dict[str, list[Region]] = {}
+    for pane in facts.window.panes:
+        by_glass.setdefault(pane.glass or "", []).append(pane.region)
+    items += [
+        Fill(area=_mapped(tuple(regions), place), colour=colours[glass])
+        for glass, regions in by_glass.items()
+    ]
     if plan.printed:
         items.append(Fill(area=_mapped(plan.printed, place), colour=(0, 0, 0)))
     return items
@@ -198,6 +201,9 @@ def _pins(facts: GuideFacts, place: Affine, colour: Colour, across_mm: float) ->
 
 
 def _layer(facts: GuideFacts, level: Level) -> FrameLayer:
+    """A front layer; of windows with very many panes always the outer one, which is open."""
+    if len(facts.window.panes) > _MANY:
+        level = Level.OUTER
     return next(
         layer for layer in facts.plan.layers if layer.face is Face.FRONT and layer.level is level
     )
