@@ -19,7 +19,10 @@ WITHIN = 3.0
 @click.option(
     "-o", "--output", default="reach.png", metavar="FILE", help="Picture (.png) or data (.json)."
 )
-def command(palette: str, printer: str, light: str, output: str) -> None:
+@click.option(
+    "--lights", "rank", is_flag=True, help="Rank all lights by what they leave in reach instead."
+)
+def command(palette: str, printer: str, light: str, output: str, *, rank: bool) -> None:
     """Draw what one, two and three films reach: slices through CIELAB, the palette's glasses
     marked in and out of reach. A name that ends in .json gets the numbers instead."""
     from glasswork.cli.kit import load_light, load_palette, load_printer
@@ -27,6 +30,9 @@ def command(palette: str, printer: str, light: str, output: str) -> None:
     from glasswork.colour.reach import find_reach
     from glasswork.writers.reach import draw_reach, write_reach_json
 
+    if rank:
+        _rank_lights(palette, printer)
+        return
     with Progress() as progress:
         progress("reach")
         reach = find_reach(load_palette(palette), load_printer(printer), load_light(light))
@@ -41,3 +47,22 @@ def command(palette: str, printer: str, light: str, output: str) -> None:
         figures = "  ".join(f"{off:5.1f}" for off in glass.delta_e00)
         click.echo(f"{glass.id:<16} {told:<14} ΔE00 with 1, 2, 3 films: {figures}")
     click.echo(f"written: {output}")
+
+
+def _rank_lights(palette: str, printer: str) -> None:
+    """Every light of the shelf with what one, two and three films miss before it."""
+    from glasswork.cli import shelf
+    from glasswork.cli.kit import load_light, load_palette, load_printer
+    from glasswork.colour.backlight import suit_palette
+
+    lights = [load_light(name) for name in shelf.names("lights")]
+    glasses, profile = load_palette(palette), load_printer(printer)
+    off: dict[str, list[float]] = {light.name: [] for light in lights}
+    for films in (1, 2, 3):
+        for row in suit_palette(glasses, profile, lights, films=films):
+            off[row.light].append(row.mean_delta_e00)
+    titles = {light.name: light.title for light in lights}
+    click.echo("mean ΔE00 over the palette with 1, 2, 3 films, best light first")
+    for name, means in sorted(off.items(), key=lambda item: min(item[1])):
+        figures = "  ".join(f"{mean:5.2f}" for mean in means)
+        click.echo(f"{name:<10} {figures}  {titles[name]}")

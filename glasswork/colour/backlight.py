@@ -21,7 +21,7 @@ from glasswork.model.backlight import Backlight, BulbRow, Led, Resistor, Running
 from glasswork.model.cautions import CAUTIONS
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.light import Light
-from glasswork.model.palette import Palette
+from glasswork.model.palette import Glass, Palette
 from glasswork.model.window import Window
 
 LAMBERT_M: Final = 2.0
@@ -283,7 +283,26 @@ def suit_bulbs(
     areas = glass_areas(window)
     glasses = [glass for glass in palette.glasses if glass.id in areas]
     share = np.array([areas[glass.id] for glass in glasses])
-    share /= share.sum()
+    return _ranked(glasses, share / share.sum(), profile, lights, films=films)
+
+
+def suit_palette(
+    palette: Palette, profile: PrinterProfile, lights: Sequence[Light], *, films: int
+) -> tuple[BulbRow, ...]:
+    """The same for a palette, every glass counted alike."""
+    glasses = palette.glasses
+    share = np.full(len(glasses), 1.0 / len(glasses))
+    return _ranked(glasses, share, profile, lights, films=films)
+
+
+def _ranked(
+    glasses: Sequence[Glass],
+    share: NDArray[np.float64],
+    profile: PrinterProfile,
+    lights: Sequence[Light],
+    *,
+    films: int,
+) -> tuple[BulbRow, ...]:
     rows = []
     for light in lights:
         off = print_glasses(glasses, profile, light, films=films).off

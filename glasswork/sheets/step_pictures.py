@@ -22,8 +22,9 @@ _GILT: Final = (214, 172, 84)
 _PEWTER: Final = (116, 118, 124)
 _RED: Final = (190, 44, 34)
 _NIGHT: Final = (26, 26, 32)
-_MANY: Final = 400
-"""Of more panes than this the small pictures show no single ones: they would not be seen."""
+_MANY: Final = 800
+"""Of more panes than this only the last picture shows each, and the frame's openings are left out:
+they would not be seen."""
 
 Draw = Callable[[Box], list[Item]]
 
@@ -135,7 +136,7 @@ def _light(facts: GuideFacts, box: Box) -> list[Item]:
     night = Area.box(box).regions()
     colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     outline = Area.of([facts.plan.outline])
-    items: list[Item] = [Fill(area=night, colour=_NIGHT), *_film(facts, place, colours, bare=False)]
+    items: list[Item] = [Fill(area=night, colour=_NIGHT), *_film(facts, place, colours, lit=True)]
     for level in (Level.INNER, Level.OUTER):
         pieces = (Area.of(_layer(facts, level).pieces) & outline).regions()
         shade = (52, 50, 50) if level is Level.OUTER else (38, 37, 38)
@@ -159,14 +160,14 @@ _PICTURES: Final[dict[str, Callable[[GuideFacts, Box], list[Item]]]] = {
 
 
 def _film(
-    facts: GuideFacts, place: Affine, colours: dict[str, Colour], *, bare: bool = True
+    facts: GuideFacts, place: Affine, colours: dict[str, Colour], *, lit: bool = False
 ) -> list[Item]:
-    """The bare film, the glass on it, and the printed leads."""
+    """The bare film, the glass on it, and the printed leads. lit : in the dark, without the film"""
     plan = facts.plan
     items: list[Item] = []
-    if bare:
+    if not lit:
         items.append(Fill(area=(plan.film_trim.mapped(place),), colour=FILM))
-    if len(facts.window.panes) > _MANY:
+    if len(facts.window.panes) > _MANY and not lit:
         most = Counter(pane.glass or "" for pane in facts.window.panes).most_common(1)[0][0]
         return [*items, Fill(area=(plan.outline.mapped(place),), colour=colours[most])]
     by_glass: dict[str, list[Region]] = {}

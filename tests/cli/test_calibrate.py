@@ -94,3 +94,20 @@ def test_reach_writes_picture_and_data(tmp_path: Path) -> None:
     assert (tmp_path / "reach.png").read_bytes().startswith(b"\x89PNG")
     assert glasswork("reach", "-o", str(tmp_path / "reach.json")).returncode == 0
     assert json.loads((tmp_path / "reach.json").read_text())["glasses"]
+
+
+def test_lights_are_ranked_and_agree_with_the_reach_of_each(tmp_path: Path) -> None:
+    done = glasswork("reach", "--lights", "-o", str(tmp_path / "unused.png"))
+    assert done.returncode == 0, done.stderr
+    rows = [line.split() for line in done.stdout.splitlines()[1:]]
+    figures = {row[0]: [float(value) for value in row[1:4]] for row in rows}
+    assert {"led-b1", "led-b3", "led-v2", "d65"} <= set(figures)
+    best = [min(means) for means in figures.values()]
+    assert best == sorted(best)
+    path = tmp_path / "reach.json"
+    assert glasswork("reach", "--light", "led-b1", "-o", str(path)).returncode == 0
+    glasses = json.loads(path.read_text())["glasses"]
+    for k, mean in enumerate(figures["led-b1"]):
+        told = sum(glass["delta_e00"][k] for glass in glasses) / len(glasses)
+        assert mean == pytest.approx(told, abs=0.01)
+    assert not (tmp_path / "unused.png").exists()
