@@ -26,7 +26,7 @@ MAKINGS = {"": "as cutter and board allow", "cut": "cut from board", "printed": 
 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
-    await refresh(bench)
+    ui.on("member", lambda event: _chosen(bench, str(event.args["id"])))
     watched = {
         "design",
         "roles",
@@ -43,15 +43,17 @@ async def build(bench: Bench) -> None:
         if names & watched:
             ui.timer(0.01, lambda: refresh(bench), once=True)
 
-    with bench.body:
-        bench.on_change = changed
-        ui.on("member", lambda event: _chosen(bench, str(event.args["id"])))
+    bench.on_change = changed
+    await refresh(bench)
 
 
 async def refresh(bench: Bench) -> None:
     """Look the drawing over and show it."""
+    newest = bench.turn()
     sketch, text = await quietly(bench.session.sketch())
     frame = (await quietly(bench.session.frame()))[0] if sketch and sketch.usable else None
+    if not newest():
+        return
     bench.body.clear()
     with bench.body:
         head(
@@ -155,7 +157,8 @@ def _take(bench: Bench, data: bytes) -> None:
 def _chosen(bench: Bench, member_id: str) -> None:
     """A member was clicked."""
     bench.state["chosen"] = member_id
-    _show_member(bench)
+    if "sketch" in bench.state:
+        _show_member(bench)
 
 
 def _show_member(bench: Bench) -> None:

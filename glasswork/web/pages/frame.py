@@ -19,8 +19,8 @@ from glasswork.web.state import Patch
 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
-    await refresh(bench)
     bench.on_change = lambda _names: _again(bench)
+    await refresh(bench)
 
 
 def _again(bench: Bench) -> None:
@@ -30,11 +30,13 @@ def _again(bench: Bench) -> None:
 
 async def refresh(bench: Bench) -> None:
     """Plan the frame and show it."""
-    session = bench.session
+    session, newest = bench.session, bench.turn()
     sketch, text = await quietly(session.sketch())
     usable = sketch is not None and sketch.usable
     frame, worse = await quietly(session.frame()) if usable else (None, "")
     shelf, _ = await quietly(session.shelf()) if usable else (None, "")
+    if not newest():
+        return
     bench.body.clear()
     with bench.body:
         head(

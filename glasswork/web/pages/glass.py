@@ -32,16 +32,30 @@ LIVE: Final = ("glass", "surfaces")
 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
+    ui.on("pane", lambda e: _clicked(bench, str(e.args["id"]), more=bool(e.args["more"])))
+    ui.on("let-go", lambda: step_of(bench).let_go() if "step" in bench.state else None)
+    bench.on_change = lambda _names: _again(bench)
     await refresh(bench)
+
+
+def _again(bench: Bench) -> None:
+    ui.timer(0.01, lambda: refresh(bench), once=True)
+
+
+def _clicked(bench: Bench, pane: str, *, more: bool) -> None:
+    if "step" in bench.state:
+        step_of(bench).pane(pane, more=more)
 
 
 async def refresh(bench: Bench) -> None:
     """Work out what is needed and show it."""
-    session = bench.session
+    session, newest = bench.session, bench.turn()
     sketch, text = await quietly(session.sketch())
     if sketch is not None and not sketch.usable:
         sketch, text = None, "The drawing does not make a window yet."
     shelf, worse = await quietly(session.shelf()) if sketch else (None, "")
+    if not newest():
+        return
     if sketch is None or shelf is None:
         bench.body.clear()
         with bench.body:
@@ -51,21 +65,17 @@ async def refresh(bench: Bench) -> None:
         return
     tally, told = await quietly(session.tally())
     frame, _ = await quietly(session.frame())
+    if not newest():
+        return
     old: GlassStep | None = bench.state.get("step")
     step = GlassStep(bench, sketch, shelf, tally=tally, frame=frame)
     if old is not None:
         step.keep(old)
-    first = "step" not in bench.state
     bench.state["step"] = step
     bench.body.clear()
     with bench.body:
         _show(bench, step, told)
-        if first:
-            ui.on(
-                "pane", lambda e: step_of(bench).pane(str(e.args["id"]), more=bool(e.args["more"]))
-            )
-            ui.on("let-go", lambda: step_of(bench).let_go())
-        else:
+        if old is not None:
             step.mark_chosen()
             step.show_hand()
             bench.run("bench.refocus")
@@ -82,7 +92,7 @@ async def refresh(bench: Bench) -> None:
             if "glass" in names:
                 _soon(bench)
         else:
-            ui.timer(0.01, lambda: refresh(bench), once=True)
+            _again(bench)
 
     bench.on_change = changed
 

@@ -18,11 +18,10 @@ from glasswork.web.state import Patch
 
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
+    ui.on("sent", lambda _: refresh(bench))
     await bench.session.read_again()
     refresh(bench)
     bench.on_change = lambda names: refresh(bench) if names & {"printer", "page"} else None
-    with bench.body:
-        ui.on("sent", lambda _: refresh(bench))
 
 
 def refresh(bench: Bench) -> None:

@@ -39,6 +39,13 @@ class Bench:
     client: Any = None
     on_change: Callable[[frozenset[str]], None] = lambda _changed: None
     state: dict[str, Any] = field(default_factory=dict)
+    turns: int = 0
+
+    def turn(self) -> Callable[[], bool]:
+        """Begin to work the step out; asked later, it tells whether nothing newer was begun."""
+        self.turns += 1
+        mine = self.turns
+        return lambda: mine == self.turns
 
     def listen(self) -> None:
         """Hear of changes until the tab is gone."""
