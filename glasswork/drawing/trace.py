@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from glasswork.drawing.trace_colour import pane_colours
 from glasswork.drawing.trace_edges import Floats, Rings, fitted
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
-from glasswork.drawing.trace_ink import Ink, find_ink, ink_grey
+from glasswork.drawing.trace_ink import Ink, cell_size_px, cells_of, find_ink, ink_grey
 from glasswork.drawing.trace_sheet import Sheet, find_sheet
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
@@ -57,9 +57,11 @@ def trace_scan(scan: Scan) -> Traced:
     """
     mm = scan.mm_per_px or GUESSED_WIDTH_MM / scan.grey.shape[1]
     grey = ink_grey(scan)
-    sheet = find_sheet(grey)
+    cell = cell_size_px(mm)
+    small = cells_of(grey, cell)
+    sheet = find_sheet(grey, small=small, cell_px=cell)
     corners = None if sheet is None else sheet.corners
-    ink = find_ink(grey, mm_per_px=mm, sheet=corners, rgb=scan.rgb)
+    ink = find_ink(grey, mm_per_px=mm, sheet=corners, rgb=scan.rgb, small=small)
     if ink is None:
         raise DrawingError(scan.name, "nothing is dark", "draw in black on light paper")
     if sheet is not None:

@@ -18,7 +18,7 @@ from glasswork.drawing.trace_ink import Ink, Mask, light_at
 Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-SAMPLES = 20
+SAMPLES = 16
 """Places at which a part's edge is measured."""
 CORNER_DEG = 22.0
 """A turn sharper than this between two parts is a corner."""
@@ -80,12 +80,12 @@ def fitted(contours: Sequence[NDArray[Any]], ink: Ink, *, tolerance_px: float) -
     contours : (n, 1, 2) whole pixels as OpenCV follows them; at least one
     """
     dense = rings_of([c[:, 0] for c in contours])
-    knots = _knots(contours, dense, tolerance_px)
+    knots = _knots(contours, dense, ink, tolerance_px)
     pieces = _Pieces.measured(dense, knots, ink)
     return pieces.polygons()
 
 
-def _knots(contours: Sequence[NDArray[Any]], dense: Rings, tolerance_px: float) -> Rings:
+def _knots(contours: Sequence[NDArray[Any]], dense: Rings, ink: Ink, tolerance_px: float) -> Rings:
     """Where each ring is parted: numbers of its pixels, in `points[:, 0]`. Source: [douglas1973]"""
     import cv2
 
@@ -94,17 +94,31 @@ def _knots(contours: Sequence[NDArray[Any]], dense: Rings, tolerance_px: float) 
         parted = np.asarray(cv2.approxPolyDP(contour, tolerance_px, True))
         short = contour[:: max(1, len(contour) // 4)]
         found.append((parted if len(parted) >= 3 else short)[:, 0])
-    few = rings_of(found)
-    span = float(max(dense.points.max(), 1.0)) + 2.0
-    key = dense.points[:, 1] * span + dense.points[:, 0] + dense.ring_of * span * span
-    wanted = few.points[:, 1] * span + few.points[:, 0] + few.ring_of * span * span
-    order = np.argsort(key, kind="stable")
-    at = np.sort(order[np.searchsorted(key, wanted, sorter=order)])
-    knots = Rings(points=at[:, None].astype(np.float64), start=few.start)
+    knots = _numbered(rings_of(found), dense)
     knots = _without_chamfers(dense, knots)
+    # on the true edge, where neither pixels nor pencil make a step
+    places = edge_places(dense, knots.points[:, 0].astype(np.intp), ink)
+    knots = Rings(points=np.concatenate([knots.points, places], axis=1), start=knots.start)
     for _ in range(3):
-        knots = _without_needless(dense, knots, 0.75 * tolerance_px)
+        knots = _without_needless(knots, 0.75 * tolerance_px)
     return knots
+
+
+def _numbered(few: Rings, dense: Rings) -> Rings:
+    """For corners that are pixels of traced rings, their numbers among these."""
+    wide = int(dense.points[:, 0].max()) + 1
+    place = (dense.points[:, 1] * wide + dense.points[:, 0]).astype(np.intp)
+    wanted = (few.points[:, 1] * wide + few.points[:, 0]).astype(np.intp)
+    marked = np.zeros(int(place.max()) + 1, dtype=bool)
+    marked[wanted] = True
+    chosen = np.flatnonzero(marked[place])
+    # a line of one pixel is passed twice, and rings may touch
+    size = len(marked)
+    key = dense.ring_of[chosen] * size + place[chosen]
+    order = np.argsort(key, kind="stable")
+    found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
+    at = np.sort(chosen[order[found]])
+    return Rings(points=at[:, None].astype(np.float64), start=few.start)
 
 
 def _steps(dense: Rings, knots: Rings) -> Index:
@@ -149,9 +163,12 @@ def _without_chamfers(dense: Rings, knots: Rings) -> Rings:
     return _without(Rings(points=points, start=knots.start), gone)
 
 
-def _without_needless(dense: Rings, knots: Rings, tolerance_px: float) -> Rings:
-    """Knots that lie near the line between their neighbours are left out, no two at once."""
-    here = dense.points[knots.points[:, 0].astype(np.intp)]
+def _without_needless(knots: Rings, tolerance_px: float) -> Rings:
+    """Knots that lie near the line between their neighbours are left out, no two at once.
+
+    knots : number, place
+    """
+    here = knots.points[:, 1:]
     after, before = knots.following, _previous(knots)
     chord = here[after] - here[before]
     off = here - here[before]
@@ -252,66 +269,82 @@ def _unit(vectors: Floats) -> Floats:
 def edge_places(dense: Rings, at: Index, ink: Ink) -> Floats:
     """Where the light passes the limit beside chosen ink pixels of traced rings, (n, 2) px.
 
-    The mean of what is found towards the neighbours that are paper, on the ring's outer side.
+    The mean of what is found towards the two neighbours on the ring's outer side.
     """
-    points = dense.points.astype(np.intp)
+    points = dense.points.astype(np.int32)
     ring = dense.ring_of[at]
-    begin, long = dense.start[ring], (dense.stop - dense.start)[ring]
-    ahead = points[begin + (at - begin + 2) % long] - points[begin + (at - begin - 2) % long]
+    begin, end = dense.start[ring], dense.stop[ring]
+    long = end - begin
+    on, back = at + 2, at - 2
+    on = np.where(on >= end, on - long, on)
+    back = np.where(back < begin, back + long, back)
     here = points[at]
-    limit = ink.level_at(here.astype(np.float64))
-    inner = ink.grey[here[:, 1], here[:, 0]].astype(np.float64)
-    rows, columns = ink.grey.shape
-    total = np.zeros((len(at), 2))
-    weight = np.zeros(len(at))
-    for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-        x, y = here[:, 0] + dx, here[:, 1] + dy
-        within = (x >= 0) & (x < columns) & (y >= 0) & (y < rows)
-        outer = ink.grey[np.clip(y, 0, rows - 1), np.clip(x, 0, columns - 1)].astype(np.float64)
-        # OpenCV follows outlines and holes alike with the paper on the right hand
-        side = ahead[:, 1] * dx - ahead[:, 0] * dy
-        found = within & (outer >= limit) & (side <= 0)
-        step = np.clip((limit - inner) / np.maximum(outer - inner, 1e-9), 0.0, 1.0)
-        step = np.where(found, step, 0.0)
-        total += np.where(found[:, None], here + step[:, None] * (dx, dy), 0.0)
+    # OpenCV follows outlines and holes alike with the paper on the right hand
+    ahead = points[on] - points[back]
+    outward = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
+    look = _Look(ink.grey, here)
+    limit = ink.limit_near(here)
+    inner = look.at(0, 0)
+    moved = np.zeros((len(at), 2), np.float32)
+    weight = np.zeros(len(at), np.float32)
+    for axis in (0, 1):
+        side = np.sign(outward[:, axis])
+        outer = look.at(side, 0) if axis == 0 else look.at(0, side)
+        found = (outer >= limit) & (side != 0)
+        share = np.clip((limit - inner) / np.maximum(outer - inner, np.float32(1e-6)), 0.0, 1.0)
+        moved[:, axis] = np.where(found, share * side, 0.0)
         weight += found
-    lone = weight == 0.0
-    total[lone] = here[lone]
-    found_at = np.asarray(total / np.where(lone, 1.0, weight)[:, None])
-    _beside_grounds(found_at, here, ahead, (limit, ink))
-    return found_at
+    places = here + moved / np.maximum(weight, 1.0)[:, None]
+    _beside_grounds(places, (here, outward), (limit, ink, look))
+    return np.asarray(places, np.float64)
 
 
-def _beside_grounds(found: Floats, here: Index, ahead: Index, known: tuple[Floats, Ink]) -> None:
+class _Look:
+    """The light at whole pixels beside given ones; the picture's rim goes on outside."""
+
+    def __init__(self, grey: Mask, here: NDArray[np.int32]) -> None:
+        self._rows, self._columns = grey.shape
+        self._flat = grey.ravel()
+        self._x, self._y = here[:, 0], here[:, 1]
+
+    def at(self, dx: Any, dy: Any) -> NDArray[np.float32]:
+        x = np.clip(self._x + dx, 0, self._columns - 1)
+        y = np.clip(self._y + dy, 0, self._rows - 1)
+        return np.asarray(self._flat[y * self._columns + x], np.float32)
+
+
+def _beside_grounds(
+    found: Floats,
+    ring: tuple[NDArray[np.int32], NDArray[np.int32]],
+    known: tuple[NDArray[np.float32], Ink, _Look],
+) -> None:
     """Where the ink lies beside pencil or a wash, or the limit was lowered for a wash nearby, the
     edge is midway between the ink and what lies beside it: such places of `found` are moved.
 
-    known : the limit between ink and paper at each place, and the ink
+    ring : pixels and a way outwards from each · known : the limit between ink and paper at each
+    pixel, the ink, and its light
     """
-    limit, ink = known
-    length = np.maximum(np.hypot(*ahead.T), 1e-9)
-    outward = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1) / length[:, None]
-    ground, beyond = (_nearest(ink.grey, here + outward * k) for k in (_BESIDE_PX, _BESIDE_PX + 1))
-    usual = limit * ink.paper
-    odd = (ground < usual - _ODD * (usual - limit)) | (ground > usual + _ODD * (usual - limit))
-    chosen = np.flatnonzero(odd & (ground >= limit) & (beyond >= limit))
+    (here, outward), (limit, ink, look) = ring, known
+    length = np.maximum(np.abs(outward).max(axis=1), 1)
+    steps = np.round(outward * (np.float32(_BESIDE_PX) / length)[:, None]).astype(np.int32)
+    ground = look.at(steps[:, 0], steps[:, 1])
+    usual = limit * np.float32(ink.paper)
+    odd = (np.abs(ground - usual) > np.float32(_ODD) * (usual - limit)) & (ground >= limit)
+    chosen = np.flatnonzero(odd)
     if not len(chosen):
         return
-    steps = np.arange(-_INWARD_PX, _BESIDE_PX + 0.01, 0.5)
-    path = here[chosen, None] + outward[chosen, None] * steps[None, :, None]
-    light = light_at(ink.grey, path.reshape(-1, 2)).reshape(len(chosen), len(steps))
-    midway = (ink.tone_at(here[chosen].astype(np.float64)) + ground[chosen]) / 2.0
-    first = np.argmin(light[:, steps <= 0.0], axis=1)
-    passed = (light >= midway[:, None]) & (np.arange(len(steps)) > first[:, None])
-    some, k = np.flatnonzero(passed.any(axis=1)), np.argmax(passed, axis=1)
-    k = k[some]
+    out = outward[chosen] / np.maximum(np.hypot(*outward[chosen].T), 1e-9)[:, None]
+    start, ground = here[chosen].astype(np.float64), ground[chosen].astype(np.float64)
+    spots = np.arange(-_INWARD_PX, _BESIDE_PX + 1.01, 0.5)
+    path = start[:, None] + out[:, None] * spots[None, :, None]
+    light = light_at(ink.grey, path.reshape(-1, 2)).reshape(len(chosen), len(spots))
+    midway = (ink.tone_at(start) + ground) / 2.0
+    first = np.argmin(light[:, spots <= 0.0], axis=1)
+    passed = (light >= midway[:, None]) & (np.arange(len(spots)) > first[:, None])
+    # beyond what lies beside is no other ink
+    sound = passed.any(axis=1) & (light[:, -1] >= limit[chosen])
+    some, k = np.flatnonzero(sound), np.argmax(passed, axis=1)[sound]
     low, high = light[some, k - 1], light[some, k]
     share = np.clip((midway[some] - low) / np.maximum(high - low, 1e-9), 0.0, 1.0)
-    at = steps[k] - 0.5 + 0.5 * share
-    found[chosen[some]] = here[chosen[some]] + outward[chosen[some]] * at[:, None]
-
-
-def _nearest(grey: Mask, places: Floats) -> Floats:
-    rows, columns = grey.shape
-    x, y = np.clip(np.round(places), 0.0, (columns - 1.0, rows - 1.0)).astype(np.intp).T
-    return np.asarray(grey[y, x], np.float64)
+    moved = spots[k] - 0.5 + 0.5 * share
+    found[chosen[some]] = start[some] + out[some] * moved[:, None]

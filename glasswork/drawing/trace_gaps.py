@@ -13,8 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_edges import Floats, rings_of
-from glasswork.drawing.trace_ink import Mask
+from glasswork.drawing.trace_ink import Floats, Mask
 
 BACK_TO_BACK = 0.8
 """Cosine between the sides of a line just before its end."""
@@ -148,26 +147,20 @@ def _ends_of(contours: Sequence[NDArray[Any]], width: float) -> Ends:
     rings = [c[::pitch, 0] for c in contours if len(c) >= pitch * (2 * arm + 2)]
     if not rings:
         return Ends(at=np.empty((0, 2)), way=np.empty((0, 2)), width=np.empty(0))
-    dense = rings_of(rings)
-    points, ring = dense.points, dense.ring_of
-    start, long = dense.start[ring], (dense.stop - dense.start)[ring]
-    number = np.arange(len(points)) - start
-
-    def off(steps: int) -> Floats:
-        return np.asarray(points[start + (number + steps) % long])
-
-    back, on = off(-arm), off(arm)
-    across = np.hypot(*(on - back).T)
-    close = np.flatnonzero(across <= 1.8 * width + 2.0)
-    points, start, long, number = points[close], start[close], long[close], number[close]
-    all_points = dense.points
-    back, on = back[close], on[close]
-
-    def near(steps: int) -> Floats:
-        return np.asarray(all_points[start + (number + steps) % long])
-
+    # each ring goes on by an arm beyond both its ends, so that all arms are plain offsets
+    long = np.array([len(ring) for ring in rings])
+    whole = np.concatenate([part for ring in rings for part in (ring[-arm:], ring, ring[:arm])])
+    apart = whole[2 * arm :] - whole[: -2 * arm]
+    reach = 1.8 * width + 2.0
+    near = np.flatnonzero((apart * apart).sum(axis=1) <= reach * reach)
+    stop = np.cumsum(long + 2 * arm)
+    ring = np.searchsorted(stop, near, side="right")
+    first = stop[ring] - long[ring] - 2 * arm
+    near = near[near - first < long[ring]]
+    close = near + arm
+    points, back, on = (whole[close + k].astype(np.float64) for k in (0, -arm, arm))
     half = arm // 2
-    one, other = _unit(near(-half) - back), _unit(near(half) - on)
+    one, other = _unit(whole[close - half] - back), _unit(whole[close + half] - on)
     way = _unit(one + other)
     reach = ((points - (back + on) / 2.0) * way).sum(axis=1)
     # OpenCV keeps the ink on the left hand: round an end the outline turns left, back on paper

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.drawing.trace_tiles import Limits, dark_pixels
 from glasswork.model.window import Scan
 
 Mask = NDArray[np.uint8]
@@ -30,7 +31,7 @@ EDGE_MM = 0.08
 WASH_CHROMA = 24.0
 """A wash differs at least so much between its brightest and darkest channel."""
 _WASH_CELLS = 4
-_SAMPLES = 400_000
+_SAMPLES = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,18 +48,14 @@ class Ink:
     cell_px: int
     paper: float
 
-    def level_at(self, points: Floats) -> Floats:
-        """The limit at places, (n, 2) px."""
-        return self._between_cells(self.level, points)
+    def limit_near(self, pixels: NDArray[Any]) -> NDArray[np.float32]:
+        """The limit in the cells of pixels, (n, 2)."""
+        x, y = pixels[:, 0] // self.cell_px, pixels[:, 1] // self.cell_px
+        return np.asarray(self.level.ravel()[y * self.level.shape[1] + x], np.float32)
 
     def tone_at(self, points: Floats) -> Floats:
         """The ink's own light at places, (n, 2) px."""
-        return self._between_cells(self.tone, points)
-
-    def _between_cells(self, cells: NDArray[np.float32], points: Floats) -> Floats:
-        x = (points[:, 0] + 0.5) / self.cell_px - 0.5
-        y = (points[:, 1] + 0.5) / self.cell_px - 0.5
-        return light_at(cells, np.stack([x, y], axis=1))
+        return light_at(self.tone, (points + 0.5) / self.cell_px - 0.5)
 
 
 def light_at(picture: NDArray[Any], places: Floats) -> Floats:
@@ -84,18 +81,24 @@ def ink_grey(scan: Scan) -> Mask:
 
 
 def find_ink(
-    grey: Mask, *, mm_per_px: float, sheet: Floats | None = None, rgb: Mask | None = None
+    grey: Mask,
+    *,
+    mm_per_px: float,
+    sheet: Floats | None = None,
+    rgb: Mask | None = None,
+    small: Mask | None = None,
 ) -> Ink | None:
     """The ink of a sheet; None if nothing on it is dark.
 
     sheet : its corners in turn, (4, 2) px, where it does not fill the picture · rgb : the same in
-    colour: dark washes are told from ink by it
+    colour: dark washes are told from ink by it · small : the picture in cells, if it is known
     """
     import cv2
 
-    cell = max(1, round(CELL_MM / mm_per_px))
-    washes = None if rgb is None else wash_light(rgb, grey, cell)
-    paper = paper_light(grey, cell_px=cell, mm_per_px=mm_per_px, washes=washes)
+    cell = cell_size_px(mm_per_px)
+    small = cells_of(grey, cell) if small is None else small
+    washes = None if rgb is None else wash_light(cells_of(rgb, cell), small)
+    paper = paper_light(small, cell_mm=mm_per_px * cell, washes=washes)
     tones = _tones(grey, (paper, washes), cell, sheet)
     if tones is None:
         return None
@@ -107,16 +110,12 @@ def find_ink(
         near = np.asarray(cv2.erode(washes, np.ones((reach, reach), np.uint8)), np.float32)
         ground = np.minimum(ground, near)
     level = np.asarray((tone + ground) / 2.0, np.float32)
-    soft = np.asarray(cv2.GaussianBlur(grey, (3, 3), 0))
-    lines = cv2.compare(soft, _grown(level, cell, grey.shape), cv2.CMP_LT)
     core = np.asarray(tone + CORE * (ground - tone), np.float32)
-    sure = cv2.compare(soft, _grown(core, cell, grey.shape), cv2.CMP_LT)
-    reach = 2 * max(1, round(EDGE_MM / mm_per_px)) + 1
-    cv2.dilate(sure, np.ones((reach, reach), np.uint8), dst=sure)
-    cv2.bitwise_and(lines, sure, dst=lines)
+    reach = max(1, round(EDGE_MM / mm_per_px))
+    lines, soft = dark_pixels(grey, Limits(level=level, core=core, cell_px=cell, reach_px=reach))
     return Ink(
-        lines=np.asarray(lines).astype(np.uint8, copy=False),
-        grey=soft.astype(np.uint8, copy=False),
+        lines=lines,
+        grey=soft,
         level=level,
         tone=tone,
         cell_px=cell,
@@ -124,35 +123,29 @@ def find_ink(
     )
 
 
-def _grown(level: NDArray[np.float32], cell: int, shape: tuple[int, int]) -> Mask:
-    """The level of every pixel."""
-    import cv2
-
-    rows, columns = level.shape
-    large = cv2.resize(
-        np.round(level).astype(np.uint8), (columns * cell, rows * cell),
-        interpolation=cv2.INTER_LINEAR,
-    )  # fmt: skip
-    return np.asarray(large).astype(np.uint8, copy=False)[: shape[0], : shape[1]]
+def cell_size_px(mm_per_px: float) -> int:
+    return max(1, round(CELL_MM / mm_per_px))
 
 
 def cells_of(grey: Mask, cell_px: int) -> Mask:
-    """The picture in cells, the mean of each; cells at the far edges are filled up."""
+    """The picture in cells, the mean of each; a cell cut short at the far edges is like the one
+    before it.
+    """
     import cv2
 
-    high, wide = grey.shape[:2]
-    more = (-high % cell_px, -wide % cell_px)
-    full = grey
+    high, wide = (side // cell_px * cell_px for side in grey.shape[:2])
+    if not high or not wide:
+        return np.full((1, 1, *grey.shape[2:]), grey.mean(axis=(0, 1)), np.uint8)
+    size = (wide // cell_px, high // cell_px)
+    small = np.asarray(cv2.resize(grey[:high, :wide], size, interpolation=cv2.INTER_AREA))
+    more = (int(grey.shape[0] > high), int(grey.shape[1] > wide))
     if any(more):
-        full = np.asarray(
-            cv2.copyMakeBorder(grey, 0, more[0], 0, more[1], cv2.BORDER_REPLICATE)
-        ).astype(np.uint8, copy=False)
-    size = (full.shape[1] // cell_px, full.shape[0] // cell_px)
-    return np.asarray(cv2.resize(full, size, interpolation=cv2.INTER_AREA)).astype(np.uint8)
+        small = np.asarray(cv2.copyMakeBorder(small, 0, more[0], 0, more[1], cv2.BORDER_REPLICATE))
+    return small.astype(np.uint8, copy=False)
 
 
 def paper_light(
-    grey: Mask, *, cell_px: int, mm_per_px: float, washes: NDArray[np.float32] | None = None
+    small: Mask, *, cell_mm: float, washes: NDArray[np.float32] | None = None
 ) -> NDArray[np.float32]:
     """How bright the paper is in every cell: the brightest about it, smoothed.
 
@@ -160,8 +153,7 @@ def paper_light(
     """
     import cv2
 
-    small = cells_of(grey, cell_px)
-    reach = max(3, round(WIDEST_INK_MM / (mm_per_px * cell_px)) | 1)
+    reach = max(3, round(WIDEST_INK_MM / cell_mm) | 1)
     reach = min(reach, (min(small.shape) // 2) | 1)
     around = np.ones((reach, reach), np.uint8)
     bright = np.asarray(cv2.dilate(small, around), np.float32)
@@ -192,19 +184,19 @@ def _bridged(bright: NDArray[np.float32], floor: np.float32, reach: int) -> NDAr
     return np.where(known > 0.0, bright, large).astype(np.float32)
 
 
-def wash_light(rgb: Mask, grey: Mask, cell_px: int) -> NDArray[np.float32]:
-    """How bright the colour wash in every cell is; 255 in cells without one.
+def wash_light(rgb: Mask, grey: Mask) -> NDArray[np.float32]:
+    """How bright the colour wash in every cell is, 255 in cells without one, of a picture in cells.
 
     A wash is even and coloured from the cell before to the cell after, both ways.
     """
     import cv2
 
-    red, green, blue = cv2.split(cells_of(rgb, cell_px))
+    red, green, blue = cv2.split(rgb)
     top = np.asarray(cv2.max(cv2.max(red, green), blue), np.float32)
     chroma = top - np.asarray(cv2.min(cv2.min(red, green), blue), np.float32)
     coloured = (chroma >= np.maximum(WASH_CHROMA, 0.25 * top)).astype(np.uint8)
     coloured = np.asarray(cv2.erode(coloured, np.ones((3, 3), np.uint8)))
-    light = np.asarray(cells_of(grey, cell_px), np.float32)
+    light = grey.astype(np.float32)
     spread = cv2.dilate(light, np.ones((3, 3), np.uint8)) - cv2.erode(
         light, np.ones((3, 3), np.uint8)
     )

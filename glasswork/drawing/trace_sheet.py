@@ -50,12 +50,17 @@ class Sheet:
         cv2.bitwise_and(lines, keep, dst=lines)
 
 
-def find_sheet(grey: Mask) -> Sheet | None:
-    """The one bright four-sided sheet with a darker table all round it; None if there is none."""
+def find_sheet(grey: Mask, *, small: Mask | None = None, cell_px: int = 1) -> Sheet | None:
+    """The one bright four-sided sheet with a darker table all round it; None if there is none.
+
+    small : the picture in cells of cell_px, if it is known
+    """
     import cv2
 
-    cell = max(1, max(grey.shape) // _LOOK_PX)
-    small = cells_of(grey, cell)
+    cell = cell_px
+    small = grey if small is None else small
+    if (again := max(small.shape) // _LOOK_PX) > 1:
+        small, cell = cells_of(small, again), cell * again
     limit, bright = cv2.threshold(small, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     # lines that reach the sheet's edge must not cut it apart
     closed = cv2.morphologyEx(bright, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
