@@ -212,7 +212,7 @@ def _shapes(rings: Rings, mm: float) -> list[Ring | None]:
     """Each ring in mm; None for one without area."""
     areas = np.abs(rings.areas())
     return [
-        tuple((x, y) for x, y in (ring * mm).tolist()) if area > 1e-6 and len(ring) >= 3 else None
+        tuple(map(tuple, (ring * mm).tolist())) if area > 1e-6 and len(ring) >= 3 else None
         for ring, area in zip(rings.each(), areas, strict=True)
     ]
 

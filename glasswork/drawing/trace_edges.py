@@ -39,7 +39,7 @@ _ODD = 0.3
 class Rings:
     """Corners of several rings one after the other. points : (n, 2) · start : first of each ring"""
 
-    points: Floats
+    points: NDArray[Any]
     start: Index
 
     @property
@@ -49,6 +49,10 @@ class Rings:
     @property
     def ring_of(self) -> Index:
         return np.repeat(np.arange(len(self.start)), self.stop - self.start)
+
+    def rings_at(self, corners: Index) -> Index:
+        """The rings of some corners."""
+        return np.searchsorted(self.start, corners, side="right") - 1
 
     @property
     def following(self) -> Index:
@@ -71,7 +75,7 @@ def rings_of(parts: Sequence[NDArray[Any]]) -> Rings:
     """Rings put one after the other; at least one, none empty."""
     sizes = np.array([len(part) for part in parts])
     start = np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.intp)
-    return Rings(points=np.concatenate(parts).astype(np.float64), start=start)
+    return Rings(points=np.concatenate(parts), start=start)
 
 
 def fitted(contours: Sequence[NDArray[Any]], ink: Ink, *, tolerance_px: float) -> Rings:
@@ -97,7 +101,7 @@ def _knots(contours: Sequence[NDArray[Any]], dense: Rings, ink: Ink, tolerance_p
     knots = _numbered(rings_of(found), dense)
     knots = _without_chamfers(dense, knots)
     # on the true edge, where neither pixels nor pencil make a step
-    places = edge_places(dense, knots.points[:, 0].astype(np.intp), ink)
+    places = edge_places(dense, knots.points[:, 0].astype(np.intp), knots.ring_of, ink)
     knots = Rings(points=np.concatenate([knots.points, places], axis=1), start=knots.start)
     for _ in range(3):
         knots = _without_needless(knots, 0.75 * tolerance_px)
@@ -107,14 +111,14 @@ def _knots(contours: Sequence[NDArray[Any]], dense: Rings, ink: Ink, tolerance_p
 def _numbered(few: Rings, dense: Rings) -> Rings:
     """For corners that are pixels of traced rings, their numbers among these."""
     wide = int(dense.points[:, 0].max()) + 1
-    place = (dense.points[:, 1] * wide + dense.points[:, 0]).astype(np.intp)
-    wanted = (few.points[:, 1] * wide + few.points[:, 0]).astype(np.intp)
+    place = dense.points[:, 1] * wide + dense.points[:, 0]
+    wanted = few.points[:, 1] * wide + few.points[:, 0]
     marked = np.zeros(int(place.max()) + 1, dtype=bool)
     marked[wanted] = True
     chosen = np.flatnonzero(marked[place])
     # a line of one pixel is passed twice, and rings may touch
     size = len(marked)
-    key = dense.ring_of[chosen] * size + place[chosen]
+    key = dense.rings_at(chosen) * size + place[chosen]
     order = np.argsort(key, kind="stable")
     found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
     at = np.sort(chosen[order[found]])
@@ -203,7 +207,8 @@ class _Pieces:
         share = (np.arange(SAMPLES) + 0.5) / SAMPLES
         at = first[:, None] + np.round(trim[:, None] + share * (steps - 2.0 * trim)[:, None])
         at = begin[:, None] + (at.astype(np.intp) - begin[:, None]) % long[:, None]
-        on = edge_places(dense, at.ravel(), ink).reshape(len(first), SAMPLES, 2)
+        on = edge_places(dense, at.ravel(), np.repeat(ring, SAMPLES), ink)
+        on = on.reshape(len(first), SAMPLES, 2)
         return cls.through(on, trim / steps, steps.astype(np.float64), knots)
 
     @classmethod
@@ -266,13 +271,13 @@ def _unit(vectors: Floats) -> Floats:
     return np.asarray(vectors / np.maximum(np.hypot(*vectors.T), 1e-12)[:, None])
 
 
-def edge_places(dense: Rings, at: Index, ink: Ink) -> Floats:
+def edge_places(dense: Rings, at: Index, ring: Index, ink: Ink) -> Floats:
     """Where the light passes the limit beside chosen ink pixels of traced rings, (n, 2) px.
 
     The mean of what is found towards the two neighbours on the ring's outer side.
+    at, ring : numbers of the pixels, and of the rings they belong to
     """
-    points = dense.points.astype(np.int32)
-    ring = dense.ring_of[at]
+    points = dense.points
     begin, end = dense.start[ring], dense.stop[ring]
     long = end - begin
     on, back = at + 2, at - 2

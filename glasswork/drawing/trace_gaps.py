@@ -152,7 +152,7 @@ def _ends_of(contours: Sequence[NDArray[Any]], width: float) -> Ends:
     whole = np.concatenate([part for ring in rings for part in (ring[-arm:], ring, ring[:arm])])
     apart = whole[2 * arm :] - whole[: -2 * arm]
     reach = 1.8 * width + 2.0
-    near = np.flatnonzero((apart * apart).sum(axis=1) <= reach * reach)
+    near = np.flatnonzero(apart[:, 0] ** 2 + apart[:, 1] ** 2 <= reach * reach)
     stop = np.cumsum(long + 2 * arm)
     ring = np.searchsorted(stop, near, side="right")
     first = stop[ring] - long[ring] - 2 * arm

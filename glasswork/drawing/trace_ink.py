@@ -163,25 +163,29 @@ def paper_light(
         if washed.any() and washed.mean() < 0.5 * (small >= floor).mean():
             bare = np.where(washed, np.uint8(0), small)
             bright = _bridged(np.asarray(cv2.dilate(bare, around), np.float32), floor, reach)
-    bright = np.maximum(bright, floor)
-    return np.asarray(cv2.GaussianBlur(bright, (0, 0), reach / 2.0), np.float32)
+    return _smoothed(np.maximum(bright, floor), reach / 2.0)
+
+
+def _smoothed(cells: NDArray[np.float32], reach: float) -> NDArray[np.float32]:
+    """Blurred; on every fourth cell, between which so wide a blur is straight."""
+    import cv2
+
+    few = (max(1, cells.shape[1] // 4), max(1, cells.shape[0] // 4))
+    coarse = cv2.resize(cells, few, interpolation=cv2.INTER_AREA)
+    coarse = cv2.GaussianBlur(coarse, (0, 0), max(0.5, reach / 4.0))
+    whole = cv2.resize(coarse, cells.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    return np.asarray(whole, np.float32)
 
 
 def _bridged(bright: NDArray[np.float32], floor: np.float32, reach: int) -> NDArray[np.float32]:
     """Cells where no paper is near take the light of the paper about them."""
-    import cv2
-
-    known = (bright >= floor).astype(np.float32)
+    known = bright >= floor
     if known.all() or not known.any():
         return bright
-    size = (max(1, bright.shape[1] // 4), max(1, bright.shape[0] // 4))
-    near = [
-        cv2.resize(part, size, interpolation=cv2.INTER_AREA) for part in (bright * known, known)
-    ]
-    light, weight = (np.asarray(cv2.GaussianBlur(part, (0, 0), reach / 2.0)) for part in near)
-    far = np.where(weight > 1e-4, light / np.maximum(weight, 1e-4), np.median(bright[known > 0.0]))
-    large = np.asarray(cv2.resize(far, bright.shape[::-1], interpolation=cv2.INTER_LINEAR))
-    return np.where(known > 0.0, bright, large).astype(np.float32)
+    light, weight = (_smoothed(part.astype(np.float32), 2.0 * reach) for part in
+                     (bright * known, known))  # fmt: skip
+    far = np.where(weight > 1e-4, light / np.maximum(weight, 1e-4), np.median(bright[known]))
+    return np.where(known, bright, far).astype(np.float32)
 
 
 def wash_light(rgb: Mask, grey: Mask) -> NDArray[np.float32]:

@@ -62,7 +62,7 @@ class _Tile:
         light = np.asarray(cv2.GaussianBlur(grey[y0:y1, x0:x1], (3, 3), 0), np.uint8)
         spot = (y0, y1, x0, x1)
         found = _below(light, limits.level, limits.cell_px, spot)
-        if found.any():
+        if cv2.countNonZero(found):
             sure = _below(light, limits.core, limits.cell_px, spot)
             across = 2 * limits.reach_px + 1
             cv2.dilate(sure, np.ones((across, across), np.uint8), dst=sure)
