@@ -51,12 +51,25 @@ def _rows(plan: Backlight) -> list[tuple[str, str]]:
         ("current and power", f"{plan.current_ma:.0f} mA, {plan.power_w:.2f} W"),
         ("light let out by the panel", f"{100.0 * plan.throughput:.1f} %"),
     ]
-    if plan.strip_mm > 0.0:
-        rows.append(("or as LED strip", f"{plan.strip_mm:.0f} mm"))
+    rows.insert(2, ("or LED strip instead", _strip(plan)))
     for run in plan.running:
         hours = f"{run.hours:.1f} h" if run.hours is not None else ""
         rows.append((run.supply, f"{hours}{'; ' if hours and run.advice else ''}{run.advice}"))
     return rows
+
+
+def _strip(plan: Backlight) -> str:
+    """Lengths of strip in the place of the rows of LEDs."""
+    if plan.strip_mm > 0.0:
+        return f"{plan.strip_mm:.0f} mm"
+    width = plan.size_mm[0]
+    lengths = "1 length" if plan.rows == 1 else f"{plan.rows} lengths"
+    apart = "" if plan.rows == 1 else f", {plan.pitch_mm[1]:.1f} mm apart"
+    total = plan.rows * width / 1000.0
+    return (
+        f"{lengths} of {width:.0f} mm{apart}, {total:.2f} m in all; its LEDs at most "
+        f"{plan.pitch_mm[0]:.0f} mm apart"
+    )
 
 
 def leds(facts: GuideFacts, plan: Backlight, box: Box) -> tuple[Item, ...]:
