@@ -23,22 +23,26 @@ from glasswork.colour.table import Cache
 from glasswork.drawing.make import make_window
 from glasswork.drawing.member_roles import follow_members, with_member_roles
 from glasswork.drawing.neighbours import colour_groups
+from glasswork.drawing.opening import opening_region
 from glasswork.drawing.pane_ids import follow_map
 from glasswork.drawing.underlay import colour_from_picture
 from glasswork.errors import PackError, ReadError, raise_all
 from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawings
+from glasswork.framing.fit import panel_for
 from glasswork.framing.plan import plan_frame
+from glasswork.framing.seat import largest_width_mm, moved_onto
 from glasswork.model.backlight import Backlight
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding
 from glasswork.model.finish import FinishSettings
-from glasswork.model.frame import Board, Cutter, FramePlan
+from glasswork.model.frame import Board, Cutter, FramePlan, Level
+from glasswork.model.geometry import Region
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.project import Project
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
 from glasswork.model.sheet import FilmPage, FilmPicture, Page, PageSize
-from glasswork.model.window import Window
+from glasswork.model.window import LineArt, Role, Scan, Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
 from glasswork.readers.scan import read_scan
@@ -63,7 +67,12 @@ FINEST_LOOK = 12.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
-    """Everything a project names, read and ready. lights : others that could be used"""
+    """Everything a project names, read and ready.
+
+    lights : others that could be used
+    boards : a board of its own for a level
+    opening : drawing of what the panel drops into, where it is no rectangle
+    """
 
     palette: Palette
     printer: PrinterProfile
@@ -72,6 +81,8 @@ class Kit:
     cutter: Cutter
     page: PageSize
     lights: tuple[Light, ...] = ()
+    boards: Mapping[Level, Board] = field(default_factory=dict)
+    opening: LineArt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,8 +224,7 @@ def decide(
     with watch.stage("drawing"):
         art = read_design(drawing, name=name)
     with watch.stage("window"):
-        sizing = sizing_of(project, where="settings")
-        window, drawn = make_window(art, roles=project.roles, sizing=sizing)
+        window, hole, drawn = _sized_window(art, project, kit)
         window = with_member_roles(window, project.member_roles)
     with watch.stage("glass"):
         if photo is not None:
@@ -242,10 +252,16 @@ def decide(
             kit.cutter,
             printer=kit.printer,
             films=films.count,
-            opening_mm=project.opening,
+            opening_mm=project.opening if hole is None else (hole.box.width, hole.box.height),
             clearance_mm=project.clearance,
             recess_mm=project.recess,
             members=follow_members(window, project.members),
+            boards=kit.boards,
+            step_mm=project.step,
+            rebate_mm=project.rebate,
+            opening=hole,
+            jig=project.jig,
+            uses={Role(name): use for name, use in project.layers.items()},
         )
     with watch.stage("light"):
         backlight = plan_backlight(
@@ -263,6 +279,29 @@ def decide(
         backlight=backlight,
         findings=(*drawn, *glazed, *reached, *framed),
     )
+
+
+def _sized_window(
+    art: LineArt | Scan, project: Project, kit: Kit
+) -> tuple[Window, Region | None, tuple[Finding, ...]]:
+    """The window at its size, and the drawn opening it drops into, both in panel mm."""
+    sizing = sizing_of(project, where="settings")
+    widths = {Role(name): mm for name, mm in project.widths.items()}
+    if kit.opening is None:
+        window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+        return window, None, found
+    hole = opening_region(kit.opening)
+    said = project.width is not None or project.height is not None or sizing.scale != 1.0
+    if said:
+        window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+        return window, moved_onto(window.outline, hole, project.clearance), found
+    room = panel_for(hole, project.clearance).box
+    sizing = replace(sizing, width_mm=room.width)
+    window, _ = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+    seated = largest_width_mm(window.outline, hole, project.clearance)
+    sizing = replace(sizing, width_mm=seated)
+    window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+    return window, moved_onto(window.outline, hole, project.clearance), found
 
 
 def _coloured(window: Window, photo: bytes, name: str) -> Window:
@@ -338,6 +377,7 @@ def _papers(
         plan=panel.plan,
         light=kit.light,
         board=kit.board,
+        other_boards=tuple(kit.boards.values()),
         cutter=kit.cutter,
         printer=kit.printer,
         findings=panel.findings,

@@ -13,6 +13,7 @@ import click
 import msgspec
 
 from glasswork.cli import shelf
+from glasswork.cli.files import beside_or_named
 from glasswork.cli.options import design_path, merge, with_settings
 from glasswork.errors import ReadError
 from glasswork.model.project import Project
@@ -90,10 +91,7 @@ def open_project(
 
 def photo_path(project: Project, beside: Path | None) -> Path | None:
     """Where the picture under the drawing is: beside the project file, or as it is named."""
-    if not project.photo:
-        return None
-    near = None if beside is None else beside / project.photo
-    return near if near is not None and near.is_file() else Path(project.photo)
+    return beside_or_named(project.photo, beside) if project.photo else None
 
 
 def settled(
@@ -108,11 +106,15 @@ def settled(
     photo = photo_path(project, beside)
     if photo is not None:
         moved["photo"] = from_pack(str(photo))
+    if project.opening_drawing:
+        moved["opening_drawing"] = from_pack(str(beside_or_named(project.opening_drawing, beside)))
     for key, kind in (
         ("palette", "palettes"),
         ("printer", "printers"),
         ("light", "lights"),
         ("board", "boards"),
+        ("outer_board", "boards"),
+        ("retainer_board", "boards"),
         ("cutter", "cutters"),
         ("page", "pages"),
     ):

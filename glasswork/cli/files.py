@@ -7,6 +7,12 @@ import tempfile
 from pathlib import Path
 
 
+def beside_or_named(name: str, folder: Path | None) -> Path:
+    """A file that a project names: beside the project, or as it is named."""
+    near = None if folder is None else folder / name
+    return near if near is not None and near.is_file() else Path(name)
+
+
 def write_file(path: Path, data: bytes) -> None:
     """The whole file or none; an older one is replaced only when the new one is there.
 

@@ -6,13 +6,15 @@ from pathlib import Path
 from typing import Protocol, TypeVar
 
 from glasswork.cli import shelf
+from glasswork.cli.files import beside_or_named
 from glasswork.errors import GlassworkError, raise_all
 from glasswork.model.film import PrinterProfile
-from glasswork.model.frame import Board, Cutter
+from glasswork.model.frame import Board, Cutter, Level
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.project import Settings
 from glasswork.model.sheet import PageSize
+from glasswork.model.window import LineArt
 from glasswork.pipeline import Kit
 
 T = TypeVar("T")
@@ -91,6 +93,17 @@ def load_page(name: str, *, beside: Path | None = None) -> PageSize:
     return read_page(shelf.read_file(path), where=path.name)
 
 
+def load_opening(name: str, *, beside: Path | None = None) -> LineArt:
+    """The drawing of an opening.
+
+    Raises: ReadError, if it is no SVG
+    """
+    from glasswork.readers.svg import read_svg
+
+    path = beside_or_named(name, beside)
+    return read_svg(shelf.read_file(path), name=path.name)
+
+
 def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     """Every profile of the settings.
 
@@ -112,6 +125,10 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     board = loaded(load_board, settings.board)
     cutter = loaded(load_cutter, settings.cutter)
     page = loaded(load_page, settings.page)
+    named = {Level.OUTER: settings.outer_board, Level.RETAINER: settings.retainer_board}
+    boards = {level: loaded(load_board, name) for level, name in named.items() if name}
+    drawn = settings.opening_drawing
+    opening = loaded(load_opening, drawn) if drawn else None
     raise_all(faults)
     if palette is None or printer is None or light is None:
         raise AssertionError("a profile is missing and nobody said so")
@@ -126,4 +143,6 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
         cutter=cutter,
         page=page,
         lights=others,
+        boards={level: one for level, one in boards.items() if one is not None},
+        opening=opening,
     )

@@ -78,6 +78,16 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
     click.option("--recess", type=Length(), help="Depth that the panel may take up."),
     click.option("--scale", help="Factor on the drawing's size, such as 1:24 or 0.5."),
     click.option(
+        "--opening-drawing",
+        metavar="FILE",
+        help="SVG with the outline of the opening, if it is no rectangle.",
+    ),
+    click.option("--rebate", type=Length(), help="How much of the border the opening's lip hides."),
+    click.option("--outer-board", help="Board of the outer layers, if it is another one."),
+    click.option("--retainer-board", help="Board of the retaining ring, if it is another one."),
+    click.option("--step", type=Length(), help="How far the outer layer stands back."),
+    click.option("--jig/--no-jig", default=None, help="Cut a tray to assemble the panel in."),
+    click.option(
         "--films-differ/--films-alike",
         default=None,
         help="Let each film carry colours of its own where that comes nearer.",
@@ -114,8 +124,8 @@ def merge(project: Project, given: dict[str, Any]) -> Project:
     Raises: ProfileError, if a value is out of its domain
     """
     said = {key: value for key, value in given.items() if value is not None}
-    if said.keys() & {"width", "height", "opening"}:
-        said = {"width": None, "height": None, "opening": None, **said}
+    if said.keys() & {"width", "height", "opening", "opening_drawing"}:
+        said = {"width": None, "height": None, "opening": None, "opening_drawing": "", **said}
     try:
         plain = msgspec.to_builtins(project) | said
         return msgspec.convert(plain, Project, strict=False)

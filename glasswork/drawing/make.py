@@ -12,27 +12,60 @@ from glasswork.drawing.inks import Roles, dark_fill, paint_tone, pen_of
 from glasswork.drawing.lines import leaded_by_lines
 from glasswork.drawing.members import Leaded, members_of
 from glasswork.drawing.pane_ids import place_ids, reading_order
-from glasswork.drawing.sizing import at_size
+from glasswork.drawing.sizing import at_size, drawing_to_panel
+from glasswork.drawing.widths import idle_widths, with_widths
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region
 from glasswork.model.window import LineArt, Mark, PaintStroke, Pane, Role, Scan, Sizing, Window
 from glasswork.planar import Area, AreaSet, drawn, inner_points, last_holding
 
+ROUNDS = 12
+STEADY = 1e-9
+"""How often lines are drawn anew until the drawing's factor changes by no more than this share."""
+
 
 def make_window(
-    art: LineArt | Scan, *, roles: Mapping[str, str], sizing: Sizing
+    art: LineArt | Scan,
+    *,
+    roles: Mapping[str, str],
+    sizing: Sizing,
+    widths: Mapping[Role, float] | None = None,
 ) -> tuple[Window, tuple[Finding, ...]]:
     """The window that a drawing shows, at the size wished for, its corner at (0, 0).
 
     roles : name, or a rule such as "stroke>=2.5", to border, mullion, bar, lead or paint
+    widths : role -> width of its strokes in mm of the finished panel, whatever they are drawn
     Raises: DrawingError, if it encloses no pane, its outline is open, or no size is known
     """
     art, traced = as_line_art(art)
     check_sized(art, sizing)
+    if widths:
+        art, idle = _widened(art, roles, (widths, sizing))
+        traced = (*traced, *idle)
     window, findings = drawn_window(art, roles=roles)
     sized, remarks = at_size(window, sizing)
     return sized, (*traced, *findings, *remarks)
+
+
+def _widened(
+    art: LineArt, roles: Mapping[str, str], wanted: tuple[Mapping[Role, float], Sizing]
+) -> tuple[LineArt, tuple[Finding, ...]]:
+    """The drawing with lines that are as wide as wanted once it is at its size.
+
+    The border's width changes the outline and with it the factor: settled in a few rounds.
+    """
+    widths, sizing = wanted
+    known = Roles(roles, where=art.name)
+    drawn = art
+    factor = 0.0
+    for _ in range(ROUNDS):
+        place, _ = drawing_to_panel(drawn_window(drawn, roles=roles)[0], sizing)
+        if abs(place.a - factor) <= STEADY * place.a:
+            break
+        factor = place.a
+        drawn = with_widths(art, known, {role: mm / factor for role, mm in widths.items()})
+    return drawn, idle_widths(art, known, widths)
 
 
 def as_line_art(art: LineArt | Scan) -> tuple[LineArt, tuple[Finding, ...]]:

@@ -180,6 +180,7 @@ def build_fit(
     opening_mm: tuple[float, float] | None,
     clearance_mm: float,
     recess_mm: float | None,
+    rebate_mm: float = 0.0,
 ) -> Fit:
     """The facts of the fit."""
     total, worst, rss = thickness_mm(stack)
@@ -193,6 +194,7 @@ def build_fit(
         recess_mm=recess_mm,
         spare_mm=None if recess_mm is None else recess_mm - total,
         layers_mm=tuple((name, thick) for name, thick, _ in stack),
+        rebate_mm=rebate_mm,
     )
 
 

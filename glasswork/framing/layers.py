@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from glasswork.errors import FrameError
@@ -11,12 +11,11 @@ from glasswork.framing.made import CutSet
 from glasswork.framing.offset import offset_region, offset_rings
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.frame import Board, Cutter, Made
+from glasswork.model.frame import Board, Cutter, Face, Made
 from glasswork.model.geometry import Point, Region, ring_area_mm2
-from glasswork.model.window import Role, Window
+from glasswork.model.window import Member, Role, Window
 from glasswork.planar import Area, AreaSet
 
-RAISED = (Role.BORDER, Role.MULLION)
 LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5
 """A step narrower than the first is not seen; common practice."""
 GRID_MM = 1e-6
@@ -30,10 +29,14 @@ _FINE_MM, _TOOTH_SHARE = 0.02, 0.49
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shapes:
-    """Finished shapes in panel mm. step_mm : how far the outer layer stands back at the glass."""
+    """Finished shapes in panel mm.
+
+    outer : of each face
+    step_mm : how far the outer layers stand back at the glass
+    """
 
     inner: Area
-    outer: Area
+    outer: Mapping[Face, Area]
     retainer: Area
     step_mm: float
 
@@ -46,8 +49,11 @@ def build_shapes(
     outer: Board,
     cutter: Cutter,
     step_mm: float | None,
+    raised: Mapping[Face, frozenset[Role]],
 ) -> tuple[Shapes, tuple[Finding, ...]]:
-    """Inner and outer layer and the retaining ring.
+    """Inner and outer layers and the retaining ring.
+
+    raised : the roles that lie on each face's outer layer
 
     Raises: FrameError, if the step leaves too little of the border
     """
@@ -63,20 +69,25 @@ def build_shapes(
         )
     whole = Area.of((window.outline,))
     rounded = rounded_corners(cut.area, cutter.corner_radius_mm) & whole
-    raised, findings = _raised(window, cut, whole, step_mm=step, least_mm=least)
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     if any(item.made is Made.PRINTED for item in cut.made):
         rounded = _clean(window, cut, rounded, least_mm=least)
     inner, specks = _without_specks(_main(rounded.snapped(GRID_MM)), inner_kerf_mm)
-    raised = rounded_corners(raised & inner, cutter.corner_radius_mm) & inner
-    outer_kerf = cutter.kerf_for(outer.thickness_mm)
-    raised, more = _without_specks(raised, outer_kerf)
+    outers: dict[frozenset[Role], tuple[Area, tuple[Finding, ...]]] = {}
+    for roles in raised.values():
+        if roles not in outers:
+            high, low = _raised(window, cut, (whole, roles), step_mm=step, least_mm=least)
+            high = rounded_corners(high & inner, cutter.corner_radius_mm) & inner
+            high, more = _without_specks(high, cutter.kerf_for(outer.thickness_mm))
+            specks = (*specks, *more)
+            outers[roles] = (_worth_cutting(high.snapped(GRID_MM), least), low)
+    findings = dict.fromkeys(finding for _, low in outers.values() for finding in low)
     return Shapes(
         inner=inner,
-        outer=_worth_cutting(raised.snapped(GRID_MM), least),
+        outer={face: outers[roles][0] for face, roles in raised.items()},
         retainer=(rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM),
         step_mm=step,
-    ), (*findings, *_speck_findings((*specks, *more)))
+    ), (*findings, *_speck_findings(specks))
 
 
 def chosen_step_mm(border_mm: float, least_mm: float, outer: Board) -> float:
@@ -175,13 +186,19 @@ def _main(area: Area) -> Area:
 
 
 def _raised(
-    window: Window, cut: CutSet, whole: Area, *, step_mm: float, least_mm: float
+    window: Window,
+    cut: CutSet,
+    wanted: tuple[Area, frozenset[Role]],
+    *,
+    step_mm: float,
+    least_mm: float,
 ) -> tuple[Area, tuple[Finding, ...]]:
-    """Border and mullions, narrower by the step at the glass; flush at the panel's edge."""
+    """The members of these roles, narrower by the step at the glass; flush at the panel's edge."""
+    whole, roles = wanted
     chosen = [
         i
         for i, (member, item) in enumerate(zip(window.members, cut.made, strict=True))
-        if member.role in RAISED
+        if member.role in roles
         and item.made is Made.CUT
         and (member.role is Role.BORDER or member.width_mm - 2.0 * step_mm >= least_mm)
     ]
@@ -190,7 +207,13 @@ def _raised(
     narrowed = whole - low.grown(step_mm + _HAIR_MM) if step_mm > 0.0 else raised
     solid = narrowed.opened(least_mm / 2.0 * 0.98)
     kept = [part for part in (narrowed & solid.grown(least_mm)).parts() if part.touches(solid)]
-    return Area.union(kept), _low_mullions(window, chosen, step_mm, least_mm)
+    taken = set(chosen)
+    flat = [
+        member
+        for i, (member, item) in enumerate(zip(window.members, cut.made, strict=True))
+        if i not in taken and member.role in roles and item.made is Made.CUT
+    ]
+    return Area.union(kept), _low_findings(flat, least_mm + 2.0 * step_mm)
 
 
 def _with_joints(window: Window, cut: CutSet, chosen: Sequence[int]) -> Area:
@@ -205,24 +228,17 @@ def _with_joints(window: Window, cut: CutSet, chosen: Sequence[int]) -> Area:
     return Area.union([own, strokes.joined() & cut.area]).healed(_CRACK_MM)
 
 
-def _low_mullions(
-    window: Window, chosen: Sequence[int], step_mm: float, least_mm: float
-) -> tuple[Finding, ...]:
-    taken = set(chosen)
-    low = [
-        member.id
-        for i, member in enumerate(window.members)
-        if member.role is Role.MULLION and i not in taken
-    ]
+def _low_findings(low: Sequence[Member], need_mm: float) -> tuple[Finding, ...]:
     if not low:
         return ()
-    need = least_mm + 2.0 * step_mm
+    names = ", ".join(member.id for member in low[:6]) + (" …" if len(low) > 6 else "")
+    roles = " and ".join(sorted({f"{member.role.value}s" for member in low}))
     return (
         Finding(
             severity=Severity.NOTE,
             where="frame, outer layer",
-            what=f"{len(low)} mullions are narrower than the {need:.2f} mm that a raised one needs "
-            f"and lie on the inner layer alone ({', '.join(low[:6])})",
+            what=f"{len(low)} {roles} are narrower than the {need_mm:.2f} mm that a raised one "
+            f"needs and lie on the inner layer alone ({names})",
             hint="widen them, or choose a thinner board for the outer layer",
         ),
     )

@@ -34,6 +34,7 @@ from glasswork.framing.nest import nest, parts_of
 from glasswork.framing.printed import printed_area
 from glasswork.framing.slender import slender_members
 from glasswork.framing.tolerance import bleed_for, contributions, rss_mm, worst_case_mm
+from glasswork.framing.uses import role_uses
 from glasswork.framing.weak import weak_findings, weak_places, with_narrow_members
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding, Severity
@@ -50,7 +51,7 @@ from glasswork.model.frame import (
     WeakPlace,
 )
 from glasswork.model.geometry import Region, Regions
-from glasswork.model.window import Window
+from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 
 MARGIN_MM = 2.0
@@ -93,6 +94,7 @@ def plan_frame(
     rebate_mm: float = 0.0,
     opening: Region | None = None,
     jig: bool = False,
+    uses: Mapping[Role, str] | None = None,
 ) -> tuple[FramePlan, tuple[Finding, ...]]:
     """The frame of a window.
 
@@ -104,6 +106,7 @@ def plan_frame(
     rebate_mm : how much of the border the opening's lip hides
     opening : the opening's own outline in panel mm, where it is known
     jig : an assembly tray is wanted
+    uses : role -> printed, inner, raised, raised-front or raised-back, where not as usual
 
     Raises: FrameError, or Faults, if the frame cannot be cut or does not fit
     """
@@ -116,7 +119,9 @@ def plan_frame(
         else check_drawn_opening(window.outline, opening, clearance_mm=clearance_mm)
     )
     limit = narrowest_cut_mm(means.inner, cutter)
-    made = decide(window, limit, wished=members or {}, straight_only=cutter.straight_only)
+    by_role = role_uses(uses or {})
+    wished = by_role.wished(window, members or {})
+    made = decide(window, limit, wished=wished, straight_only=cutter.straight_only)
     cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm, stay_mm=limit)
     hidden = check_rebate(border_width_mm(window), rebate_mm)
     shapes, low = build_shapes(
@@ -126,6 +131,7 @@ def plan_frame(
         outer=means.outer,
         cutter=cutter,
         step_mm=step_mm,
+        raised=by_role.raised,
     )
     ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
     tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
@@ -142,6 +148,7 @@ def plan_frame(
         opening_mm=opening_mm,
         clearance_mm=clearance_mm,
         recess_mm=recess_mm,
+        rebate_mm=rebate_mm,
     )
     panes = AreaSet.of_regions([pane.region for pane in window.panes])
     registration, assembled, limits, bare = _register(window, cut, panes, means, printer)
@@ -163,7 +170,9 @@ def plan_frame(
         stays=cut.stays,
         assembled=assembled,
         opening=opening or opening_for(window.outline, clearance_mm),
+        opening_drawn=opening is not None,
         jig=tray,
+        step_mm=shapes.step_mm,
     )
     fits = fit_findings(fit, outer=means.outer, inner=means.inner, retainer=means.retainer)
     return plan, (*seen, *hidden, *loose, *low, *weak_findings(weak, means.boards), *fits, *bare)
@@ -195,20 +204,23 @@ def _layers(
 ) -> tuple[tuple[FrameLayer, ...], tuple[WeakPlace, ...]]:
     """Front outer, front inner, back inner, back outer, retainer, and their weak places."""
     inner = tuple(with_ears(piece, ears) for piece in shapes.inner.regions())
-    outer = tuple(with_ears(piece, ears) for piece in shapes.outer.regions())
-    weak: list[WeakPlace] = []
-    built: dict[Level, tuple[Regions, float]] = {}
+    front, back = (
+        tuple(with_ears(piece, ears) for piece in shapes.outer[face].regions()) for face in Face
+    )
+    weak: dict[WeakPlace, None] = {}
+    built: dict[tuple[Level, Regions], float] = {}
     for level, pieces, board in (
         (Level.INNER, inner, means.inner),
-        (Level.OUTER, outer, means.outer),
+        (Level.OUTER, front, means.outer),
+        (Level.OUTER, back, means.outer),
         (Level.RETAINER, shapes.retainer.regions(), means.retainer),
     ):
-        found, least = weak_places(pieces, level, board)
-        built[level] = (pieces, least)
-        weak += found
+        if (level, pieces) not in built:
+            found, built[level, pieces] = weak_places(pieces, level, board)
+            weak |= dict.fromkeys(found)
 
-    def layer(face: Face, level: Level, board: Board) -> FrameLayer:
-        pieces, least = built[level]
+    def layer(face: Face, level: Level, board: Board, pieces: Regions) -> FrameLayer:
+        least = built[level, pieces]
         back = face is Face.BACK
         place, size = file_place(pieces, mirrored=back, margin_mm=MARGIN_MM)
         ring = level is Level.RETAINER
@@ -226,11 +238,11 @@ def _layers(
         )
 
     return (
-        layer(Face.FRONT, Level.OUTER, means.outer),
-        layer(Face.FRONT, Level.INNER, means.inner),
-        layer(Face.BACK, Level.INNER, means.inner),
-        layer(Face.BACK, Level.OUTER, means.outer),
-        layer(Face.BACK, Level.RETAINER, means.retainer),
+        layer(Face.FRONT, Level.OUTER, means.outer, front),
+        layer(Face.FRONT, Level.INNER, means.inner, inner),
+        layer(Face.BACK, Level.INNER, means.inner, inner),
+        layer(Face.BACK, Level.OUTER, means.outer, back),
+        layer(Face.BACK, Level.RETAINER, means.retainer, shapes.retainer.regions()),
     ), tuple(weak)
 
 

@@ -185,6 +185,7 @@ class Fit:
     """The panel in its opening; spare_mm is the recess less the thickness.
 
     layers_mm : thickness of each layer, front to back, films and glue lines included
+    rebate_mm : how much of the border the opening's lip hides
     """
 
     panel_mm: tuple[float, float]
@@ -196,6 +197,7 @@ class Fit:
     recess_mm: float | None
     spare_mm: float | None
     layers_mm: tuple[tuple[str, float], ...]
+    rebate_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,7 +280,9 @@ class FramePlan:
     jig : floor and wall of the assembly tray, where wanted
     assembled : how panels made to this plan come out, drawn by lot
     stays : strips that hold loose parts, on the inner layers
-    opening : the edge of the opening that leaves the clearance all round
+    opening : the edge of the opening that leaves the clearance all round, or the drawn one
+    opening_drawn : the maker has drawn the opening
+    step_mm : how far the outer layers stand back at the glass
     """
 
     outline: Region
@@ -297,3 +301,5 @@ class FramePlan:
     assembled: Assembled | None = None
     jig: tuple[FrameLayer, ...] = ()
     opening: Region | None = None
+    opening_drawn: bool = False
+    step_mm: float = 0.0

@@ -7,6 +7,8 @@ from typing import Annotated, Literal
 import msgspec
 
 MemberRole = Literal["border", "mullion", "bar", "lead", "paint"]
+LeadRole = Literal["border", "mullion", "bar", "lead"]
+LayerUse = Literal["printed", "inner", "raised", "raised-front", "raised-back"]
 
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -24,12 +26,20 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     matting, stipple : darkening painted along the leads, and how far it is broken up, 0-1
     light_depth : from the LEDs to the diffuser; evenness : least over most light wished for there
     supply : voltage of the LED supply
+    outer_board, retainer_board : boards of the outer layers and of the ring; empty: the same board
+    step : how far the outer layer stands back at the glass; chosen from board and border if None
+    rebate : how much of the border the opening's lip hides
+    opening_drawing : SVG with the outline of the opening, where it is no rectangle
+    jig : a tray to assemble the panel in is cut too
     roles : class, id, group label or "stroke>=2.5" of the drawing -> border, mullion, bar,
         lead, paint
     glass : pane id -> glass id
     surfaces : pane id -> a finish by its trade word, in place of what `finish` says for all
     members : member id -> "cut" or "printed"
     member_roles : member id -> its role, in place of what the drawing and `roles` tell
+    widths : role -> width of its lines in mm of the finished panel, whatever they are drawn
+    layers : role -> how its members are made: printed, cut on the inner layers, or raised on the
+        outer ones too, of both faces or of one
     """
 
     palette: str = "harbour"
@@ -54,6 +64,12 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     seed: int = 1
     matting: float = 0.0
     stipple: float = 0.0
+    outer_board: str = ""
+    retainer_board: str = ""
+    step: Annotated[float, msgspec.Meta(ge=0.0, le=100.0)] | None = None
+    rebate: Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)] = 0.0
+    opening_drawing: str = ""
+    jig: bool = False
     light_depth: float = 30.0
     evenness: float = 0.9
     supply: float = 5.0
@@ -62,6 +78,10 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     surfaces: dict[str, str] = msgspec.field(default_factory=dict)
     members: dict[str, Literal["cut", "printed"]] = msgspec.field(default_factory=dict)
     member_roles: dict[str, MemberRole] = msgspec.field(default_factory=dict)
+    widths: dict[LeadRole, Annotated[float, msgspec.Meta(gt=0.0, le=1000.0)]] = msgspec.field(
+        default_factory=dict
+    )
+    layers: dict[LeadRole, LayerUse] = msgspec.field(default_factory=dict)
 
 
 class Project(Settings, frozen=True, kw_only=True, forbid_unknown_fields=True):

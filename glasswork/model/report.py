@@ -78,7 +78,12 @@ class MemberReport(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class FrameReport(msgspec.Struct, frozen=True, kw_only=True):
-    """One frame layer. area_mm2 : of the finished parts, the kerf taken off."""
+    """One frame layer.
+
+    area_mm2 : of the finished parts, the kerf taken off
+    twin : the file of the other face that it coincides with; empty if it has none
+    board : the profile of its board
+    """
 
     file: str
     face: str
@@ -89,6 +94,8 @@ class FrameReport(msgspec.Struct, frozen=True, kw_only=True):
     panel_to_file_mm: Six
     area_mm2: float = 0.0
     kerf_mm: float = 0.0
+    twin: str = ""
+    board: str = ""
 
 
 class FitReport(msgspec.Struct, frozen=True, kw_only=True):
@@ -99,6 +106,43 @@ class FitReport(msgspec.Struct, frozen=True, kw_only=True):
     thickness_worst_mm: float
     thickness_rss_mm: float
     layers_mm: tuple[tuple[str, float], ...]
+    rebate_mm: float = 0.0
+    step_mm: float = 0.0
+    drawn_opening: bool = False
+
+
+class WeakReport(msgspec.Struct, frozen=True, kw_only=True):
+    """A place of the board narrower than it should be, or a member too slender.
+
+    kind : "web", "tip" or "slender"
+    value, limit : width in mm, or a slender member's sag in mm, and what is asked
+    """
+
+    kind: str
+    level: str
+    place_mm: Pair
+    value: float
+    limit: float
+    member: str = ""
+
+
+class StayReport(msgspec.Struct, frozen=True, kw_only=True):
+    """A strip that ties a loose part. holds : its members · along : printed members it lies over"""
+
+    holds: tuple[str, ...]
+    along: tuple[str, ...]
+    width_mm: float
+
+
+class AssembledReport(msgspec.Struct, frozen=True, kw_only=True):
+    """Panels assembled by lot: in which share light shows beside a member, and how wide it is."""
+
+    runs: int
+    seed: int
+    white_share: float
+    white_mean_mm: float
+    colour_share: float
+    colour_mean_mm: float
 
 
 class ExposedReport(msgspec.Struct, frozen=True, kw_only=True):
@@ -117,6 +161,7 @@ class RegistrationReport(msgspec.Struct, frozen=True, kw_only=True):
     bleed_mm: float
     contributions_mm: dict[str, float]
     exposed: tuple[ExposedReport, ...]
+    assembled: AssembledReport | None = None
 
 
 class LightReport(msgspec.Struct, frozen=True, kw_only=True):
@@ -183,5 +228,7 @@ class Report(msgspec.Struct, frozen=True, kw_only=True):
     findings: tuple[FindingReport, ...]
     cautions: tuple[str, ...]
     timings_s: dict[str, float]
+    weak: tuple[WeakReport, ...] = ()
+    stays: tuple[StayReport, ...] = ()
     files_sha256: dict[str, str] = {}
     verified: tuple[CheckReport, ...] = ()

@@ -77,6 +77,10 @@ def sizing_of(settings: Settings, *, where: str) -> Sizing:
             "0.3 to 1 mm is usual",
         )
     said = [name for name in ("width", "height", "opening") if getattr(settings, name) is not None]
+    if settings.opening and settings.opening_drawing:
+        raise ProfileError(
+            where, "opening and opening_drawing both say what the panel drops into", "keep one"
+        )
     if len(said) > 1:
         raise ProfileError(
             where,

@@ -26,6 +26,7 @@ class GuideFacts:
     ink_faces : as the films are printed, see `film_pages`
     backlight : the light behind the panel, where it was planned
     division : the parts of films that are larger than their page
+    other_boards : boards of single levels beside `board`
     """
 
     window: Window
@@ -41,6 +42,7 @@ class GuideFacts:
     ink_faces: InkFaces = "front"
     backlight: Backlight | None = None
     division: Division | None = None
+    other_boards: tuple[Board, ...] = ()
 
     @property
     def title(self) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from glasswork.model.sheet import Page, PageSize
-from glasswork.sheets import guide_joints, guide_light, guide_parts, guide_steps
+from glasswork.sheets import guide_joints, guide_light, guide_parts, guide_places, guide_steps
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import Flow
 
@@ -24,5 +24,6 @@ def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     guide_joints.joints(flow, facts)
     guide_light.light_plan(flow, facts)
     flow.together(lambda part: guide_steps.tolerances(part, facts))
+    guide_places.places(flow, facts)
     flow.together(lambda part: guide_steps.cautions(part, facts))
     return flow.finished()

@@ -93,7 +93,7 @@ def parts_list(flow: Flow, facts: GuideFacts) -> None:
             Cell(text="films.pdf"),
         ]
     ]
-    rows += [_board_row(facts, layer) for layer in plan.layers]
+    rows += [_board_row(facts, layer) for layer in (*plan.layers, *plan.jig)]
     pin = max((ear.hole_diameter_mm for ear in plan.ears), default=0.0)
     if plan.ears:
         rows.append(
@@ -137,12 +137,12 @@ def parts_list(flow: Flow, facts: GuideFacts) -> None:
 
 def _board_row(facts: GuideFacts, layer: FrameLayer) -> list[Cell]:
     box = Box.around(point for piece in layer.pieces for point in piece.outer)
-    board = facts.board.title if layer.board == facts.board.name else layer.board
+    titles = {board.name: board.title for board in (facts.board, *facts.other_boards)}
     ring = layer.level is Level.RETAINER
     return [
         Cell(text="retaining ring" if ring else layer.file.replace("-", " ")),
         Cell(text=str(len(layer.pieces))),
-        Cell(text=board),
+        Cell(text=titles.get(layer.board, layer.board)),
         Cell(text=f"{box.width:.1f} × {box.height:.1f}"),
         Cell(text=f"{layer.min_web_mm:.1f} mm"),
         Cell(text=f"frames/{layer.file}.svg"),

@@ -36,6 +36,15 @@ def steps(flow: Flow, facts: GuideFacts) -> None:
         flow.numbered(number, title, text, picture=step_picture(title, facts), picture_mm=STEP_MM)
 
 
+def _tray(facts: GuideFacts) -> str:
+    if not facts.plan.jig:
+        return ""
+    return (
+        "The tray helps: glue jig-wall on jig-floor, set the pins in its holes, and lay the layers "
+        "in from front to back, face down. "
+    )
+
+
 def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
     plan, films = facts.plan, facts.separation.count
     fit = plan.fit
@@ -69,7 +78,7 @@ def _steps(facts: GuideFacts) -> list[tuple[str, str]]:
         (
             "Try it dry",
             f"Stack everything on pins through the three ears, without glue, and try the panel in "
-            f"{opening}. It is {fit.thickness_mm:.2f} mm thick"
+            f"{opening}. {_tray(facts)}It is {fit.thickness_mm:.2f} mm thick"
             + (
                 f", the recess {fit.recess_mm:g} mm: {fit.spare_mm:.2f} mm to spare."
                 if fit.recess_mm is not None and fit.spare_mm is not None
@@ -126,10 +135,28 @@ def tolerances(flow: Flow, facts: GuideFacts) -> None:
     flow.paragraph(
         f"The glass runs on for {budget.bleed_mm:.2f} mm under the leads; the least cover is "
         f"{budget.min_cover_mm:.2f} mm."
-        + (f" {bare} edges have less than the worst case asks for." if bare else ""),
+        + (f" {bare} edges have less than the worst case asks for." if bare else "")
+        + _by_lot(facts),
         size_pt=SMALL_PT,
         colour=SOFT,
     )
+
+
+def _by_lot(facts: GuideFacts) -> str:
+    """What came of panels assembled by lot."""
+    lot = facts.plan.assembled
+    if lot is None:
+        return ""
+    told = [
+        f"{100.0 * share:.1f} % show {what}, {mean:.2f} mm wide on average"
+        for share, mean, what in (
+            (lot.white_share, lot.white_mean_mm, "bare light beside the border"),
+            (lot.colour_share, lot.colour_mean_mm, "a neighbour's colour beside a lead"),
+        )
+        if share > 0.0
+    ]
+    seen = " and ".join(told) if told else "none shows light or a wrong colour beside a lead"
+    return f" Of {lot.runs} panels assembled by lot within these tolerances {seen}."
 
 
 def cautions(flow: Flow, facts: GuideFacts) -> None:

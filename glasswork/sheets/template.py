@@ -53,7 +53,7 @@ def template_pages(plan: FramePlan, page: PageSize, *, design_label: str) -> tup
 
     Raises: SheetError, if the page has no room for parts
     """
-    spots = _place(plan.layers, page)
+    spots = _place((*plan.layers, *plan.jig), page)
     pages = max(spot.page for spot in spots) + 1
     return tuple(
         Page(

@@ -56,12 +56,12 @@ def frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
         yield check(
             f"{frame.file} pieces", f"{frame.pieces}", f"{parts}", "equal", ok=parts == frame.pieces
         )
-    for level in ("inner", "outer"):
-        front, back = (shapes.get(f"frames/{face}-{level}.svg") for face in ("front", "back"))
-        if front is not None and back is not None:
-            apart = front.apart_mm(back)
+    for frame in report.frames:
+        twin = "frames/back-inner.svg" if frame.level == "inner" else frame.twin
+        if frame.face == "front" and twin in shapes:
+            apart = shapes[frame.file].apart_mm(shapes[twin])
             yield check(
-                f"{level} front on back",
+                f"{frame.level} front on back",
                 "coincide",
                 f"apart by {apart:.4f} mm",
                 f"{FACES_LIMIT_MM} mm",

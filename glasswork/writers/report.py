@@ -16,6 +16,7 @@ from glasswork.model.finding import Finding
 from glasswork.model.frame import Cutter, FramePlan
 from glasswork.model.light import Light
 from glasswork.model.report import (
+    AssembledReport,
     CheckReport,
     ExposedReport,
     FilmPageReport,
@@ -29,7 +30,9 @@ from glasswork.model.report import (
     PaneReport,
     RegistrationReport,
     Report,
+    StayReport,
     Triple,
+    WeakReport,
 )
 from glasswork.model.sheet import FilmPage, PageSize
 from glasswork.model.window import Pane, Window
@@ -95,6 +98,8 @@ def build_report(
         frames=_frames(made.plan, made.cutter),
         fit=_fit(made.plan),
         registration=_registration(made.plan),
+        weak=_weak(made.plan),
+        stays=_stays(made.plan),
         light=LightReport(
             name=made.light.name,
             title=made.light.title,
@@ -204,6 +209,7 @@ def _members(window: Window, plan: FramePlan) -> tuple[MemberReport, ...]:
 
 
 def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
+    twins = _twins(plan)
     return tuple(
         FrameReport(
             file=f"frames/{layer.file}.svg",
@@ -215,9 +221,21 @@ def _frames(plan: FramePlan, cutter: Cutter) -> tuple[FrameReport, ...]:
             panel_to_file_mm=(*layer.panel_to_file,),
             area_mm2=round(sum(piece.area_mm2 for piece in layer.pieces), 4),
             kerf_mm=cutter.kerf_for(layer.thickness_mm),
+            twin=twins.get(layer.file, ""),
+            board=layer.board,
         )
-        for layer in plan.layers
+        for layer in (*plan.layers, *plan.jig)
     )
+
+
+def _twins(plan: FramePlan) -> dict[str, str]:
+    """Layer -> file of the other face's layer of the same shape."""
+    return {
+        one.file: f"frames/{other.file}.svg"
+        for one in plan.layers
+        for other in plan.layers
+        if one.level is other.level and one.face is not other.face and one.pieces == other.pieces
+    }
 
 
 def _fit(plan: FramePlan) -> FitReport:
@@ -230,11 +248,14 @@ def _fit(plan: FramePlan) -> FitReport:
         thickness_worst_mm=round(fit.thickness_worst_mm, 3),
         thickness_rss_mm=round(fit.thickness_rss_mm, 3),
         layers_mm=fit.layers_mm,
+        rebate_mm=fit.rebate_mm,
+        step_mm=round(plan.step_mm, 4),
+        drawn_opening=plan.opening_drawn,
     )
 
 
 def _registration(plan: FramePlan) -> RegistrationReport:
-    budget = plan.registration
+    budget, lot = plan.registration, plan.assembled
     return RegistrationReport(
         worst_case_mm=round(budget.worst_case_mm, 4),
         rss_mm=round(budget.rss_mm, 4),
@@ -250,6 +271,37 @@ def _registration(plan: FramePlan) -> RegistrationReport:
             )
             for edge in budget.exposed
         ),
+        assembled=None
+        if lot is None
+        else AssembledReport(
+            runs=lot.runs,
+            seed=lot.seed,
+            white_share=round(lot.white_share, 4),
+            white_mean_mm=round(lot.white_mean_mm, 4),
+            colour_share=round(lot.colour_share, 4),
+            colour_mean_mm=round(lot.colour_mean_mm, 4),
+        ),
+    )
+
+
+def _weak(plan: FramePlan) -> tuple[WeakReport, ...]:
+    return tuple(
+        WeakReport(
+            kind=weak.kind,
+            level=weak.level.value,
+            place_mm=_rounded(weak.place),
+            value=round(weak.value, 3),
+            limit=round(weak.limit, 3),
+            member=weak.member,
+        )
+        for weak in plan.weak
+    )
+
+
+def _stays(plan: FramePlan) -> tuple[StayReport, ...]:
+    return tuple(
+        StayReport(holds=stay.holds, along=stay.along, width_mm=round(stay.width_mm, 4))
+        for stay in plan.stays
     )
 
 
