@@ -42,7 +42,7 @@ from glasswork.model.palette import Palette
 from glasswork.model.project import Project
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
 from glasswork.model.sheet import FilmPage, FilmPicture, Page, PageSize
-from glasswork.model.window import LineArt, Role, Scan, Window
+from glasswork.model.window import LineArt, Role, Scan, Sizing, Window
 from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
 from glasswork.readers.scan import read_scan
@@ -224,8 +224,7 @@ def decide(
     with watch.stage("drawing"):
         art = read_design(drawing, name=name)
     with watch.stage("window"):
-        window, hole, drawn = _sized_window(art, project, kit)
-        window = with_member_roles(window, project.member_roles)
+        window, hole, drawn = sized_window(art, project, kit)
     with watch.stage("glass"):
         if photo is not None:
             window = _coloured(window, photo, project.photo)
@@ -246,23 +245,7 @@ def decide(
             lights=kit.lights,
         )
     with watch.stage("frame"):
-        plan, framed = plan_frame(
-            window,
-            kit.board,
-            kit.cutter,
-            printer=kit.printer,
-            films=films.count,
-            opening_mm=project.opening if hole is None else (hole.box.width, hole.box.height),
-            clearance_mm=project.clearance,
-            recess_mm=project.recess,
-            members=follow_members(window, project.members),
-            boards=kit.boards,
-            step_mm=project.step,
-            rebate_mm=project.rebate,
-            opening=hole,
-            jig=project.jig,
-            uses={Role(name): use for name, use in project.layers.items()},
-        )
+        plan, framed = framed_window(window, project, kit, films=films.count, opening=hole)
     with watch.stage("light"):
         backlight = plan_backlight(
             window.size_mm,
@@ -281,27 +264,56 @@ def decide(
     )
 
 
-def _sized_window(
+def sized_window(
     art: LineArt | Scan, project: Project, kit: Kit
 ) -> tuple[Window, Region | None, tuple[Finding, ...]]:
-    """The window at its size, and the drawn opening it drops into, both in panel mm."""
-    sizing = sizing_of(project, where="settings")
-    widths = {Role(name): mm for name, mm in project.widths.items()}
-    if kit.opening is None:
+    """The window at its size, and the drawn opening it drops into, both in panel mm.
+
+    Raises: DrawingError or FrameError, if there is no window or it has no place in its opening
+    """
+
+    def made(sizing: Sizing) -> tuple[Window, tuple[Finding, ...]]:
+        widths = {Role(name): mm for name, mm in project.widths.items()}
         window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+        return with_member_roles(window, project.member_roles), found
+
+    sizing = sizing_of(project, where="settings")
+    if kit.opening is None:
+        window, found = made(sizing)
         return window, None, found
     hole = opening_region(kit.opening)
-    said = project.width is not None or project.height is not None or sizing.scale != 1.0
-    if said:
-        window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
-        return window, moved_onto(window.outline, hole, project.clearance), found
-    room = panel_for(hole, project.clearance).box
-    sizing = replace(sizing, width_mm=room.width)
-    window, _ = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
-    seated = largest_width_mm(window.outline, hole, project.clearance)
-    sizing = replace(sizing, width_mm=seated)
-    window, found = make_window(art, roles=project.roles, sizing=sizing, widths=widths)
+    if project.width is None and project.height is None and sizing.scale == 1.0:
+        first, _ = made(replace(sizing, width_mm=panel_for(hole, project.clearance).box.width))
+        seated = largest_width_mm(first.outline, hole, project.clearance)
+        sizing = replace(sizing, width_mm=seated)
+    window, found = made(sizing)
     return window, moved_onto(window.outline, hole, project.clearance), found
+
+
+def framed_window(
+    window: Window, project: Project, kit: Kit, *, films: int, opening: Region | None
+) -> tuple[FramePlan, tuple[Finding, ...]]:
+    """The frame as the project wants it. opening : the drawn one, in panel mm
+
+    Raises: FrameError or Faults, if it cannot be cut or does not fit
+    """
+    return plan_frame(
+        window,
+        kit.board,
+        kit.cutter,
+        printer=kit.printer,
+        films=films,
+        opening_mm=project.opening if opening is None else (opening.box.width, opening.box.height),
+        clearance_mm=project.clearance,
+        recess_mm=project.recess,
+        members=follow_members(window, project.members),
+        boards=kit.boards,
+        step_mm=project.step,
+        rebate_mm=project.rebate,
+        opening=opening,
+        jig=project.jig,
+        uses={Role(name): use for name, use in project.layers.items()},
+    )
 
 
 def _coloured(window: Window, photo: bytes, name: str) -> Window:

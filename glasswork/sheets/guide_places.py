@@ -15,7 +15,7 @@ from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
 from glasswork.sheets.tint import BOARD, BOARD_EDGE, DIMENSION
 
 _PICTURE_MM: Final = 88.0
-_LISTED: Final = 12
+_LISTED: Final = 10
 """So many places get a number and a line in the list; every one gets a dot."""
 _APART_MM: Final = 5.0
 """Numbered places keep so far from each other on the paper."""

@@ -32,14 +32,10 @@ def kit_of(project: Project, beside: str) -> Any:
 def window_of(drawing: bytes, project: Project, kit: Any) -> Window:
     """The window with its glass, chosen or given."""
     from glasswork.colour.glazing import choose_glass
-    from glasswork.drawing.make import make_window
-    from glasswork.drawing.member_roles import with_member_roles
     from glasswork.drawing.neighbours import colour_groups
-    from glasswork.readers.project import sizing_of
+    from glasswork.pipeline import sized_window
 
-    art = art_of(drawing, Path(project.design).name)
-    window, _ = make_window(art, roles=project.roles, sizing=sizing_of(project, where="settings"))
-    window = with_member_roles(window, project.member_roles)
+    window, _, _ = sized_window(art_of(drawing, Path(project.design).name), project, kit)
     window, _ = choose_glass(
         window, kit.palette, chosen=project.glass, groups=colour_groups(window)
     )

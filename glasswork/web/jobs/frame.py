@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from glasswork.model.project import Project
-from glasswork.web.jobs.common import Begin, kit_of, window_of
+from glasswork.web.jobs.common import Begin, art_of, kit_of, window_of
 from glasswork.web.sketch import FrameSketch, LayerSketch, SheetSketch, regions_d
 
 
 def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> FrameSketch:
     """The frame planned for the window and its films."""
     from glasswork.colour.separate import separate
-    from glasswork.framing.plan import plan_frame
+    from glasswork.pipeline import framed_window, sized_window
 
     begin("reading the window")
     kit = kit_of(project, beside)
@@ -22,17 +24,8 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
         else project.films
     )
     begin("planning the frame")
-    plan, findings = plan_frame(
-        window,
-        kit.board,
-        kit.cutter,
-        printer=kit.printer,
-        films=films,
-        opening_mm=project.opening,
-        clearance_mm=project.clearance,
-        recess_mm=project.recess,
-        members=project.members,
-    )
+    _, hole, _ = sized_window(art_of(drawing, Path(project.design).name), project, kit)
+    plan, findings = framed_window(window, project, kit, films=films, opening=hole)
     by_file = {layer.file: layer for layer in (*plan.layers, *plan.jig)}
     sheets = tuple(
         SheetSketch(
