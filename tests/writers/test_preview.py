@@ -20,7 +20,14 @@ from glasswork.writers.preview import (
     preview_unlit,
 )
 from glasswork.writers.raster import to_srgb
-from glasswork.writers.scene import build_scene, camera_for, without_ears
+from glasswork.writers.scene import (
+    Packed,
+    build_scene,
+    camera_for,
+    draw,
+    draw_each,
+    without_ears,
+)
 from glasswork.writers.seen import encoded, flat_film
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests/writers/panels.py builds a panel by hand
@@ -196,3 +203,16 @@ def test_both_from_the_front_are_the_two() -> None:
     lit = preview_lit(mole_light(), separation(), framed(mole_light()), width_px=WIDTH)
     unlit = preview_unlit(mole_light(), separation(), framed(mole_light()), width_px=WIDTH)
     assert both == (lit, unlit)
+
+
+def test_areas_drawn_at_once_are_those_drawn_one_by_one() -> None:
+    plan = framed(mole_light())
+    camera, shape = camera_for(plan.outline, width_px=WIDTH)
+    areas = [(pane.region,) for pane in mole_light().panes]
+    values = [(20 * n % 256, 7 * n % 256, 255) for n in range(len(areas))]
+    once, singly = np.zeros((*shape, 3), np.uint8), np.zeros((*shape, 3), np.uint8)
+    draw_each(once, [*areas, ()], camera, 0.0, [*values, (9, 9, 9)])
+    for area, value in zip(areas, values, strict=True):
+        draw(singly, Packed.of(area), camera, 0.0, value)
+    assert (once == singly).all()
+    assert once.any()

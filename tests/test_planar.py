@@ -1,0 +1,27 @@
+"""Areas that tile, joined; regions mapped."""
+
+from __future__ import annotations
+
+import pytest
+
+from glasswork.model.geometry import Affine, Region
+from glasswork.planar import AreaSet
+
+
+def test_tiles_joined_are_their_union() -> None:
+    """Where tiles share all corners, and where one has a corner that its neighbour lacks."""
+    left = Region(((0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)))
+    right = Region(((4.0, 0.0), (9.0, 0.0), (9.0, 4.0), (4.0, 4.0)))
+    split = Region(((4.0, 0.0), (9.0, 0.0), (9.0, 4.0), (4.0, 4.0), (4.0, 2.0)))
+    for other in (right, split):
+        tiles = AreaSet.of_regions([left, other])
+        assert tiles.tiles_joined().area_mm2 == pytest.approx(36.0)
+        assert len(tiles.tiles_joined().regions()) == 1
+        assert tiles.tiles_joined().apart_mm(tiles.joined()) == 0.0
+
+
+def test_a_flat_map_leaves_no_region() -> None:
+    square = Region(((0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)))
+    assert square.mapped(Affine.scale(2.0)).area_mm2 == 64.0
+    with pytest.raises(ValueError, match="area"):
+        square.mapped(Affine.scale(1.0, 0.0))
