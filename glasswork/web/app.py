@@ -119,6 +119,16 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return refused(fault)
         return JSONResponse({"said": f"{read.patches} patches read"})
 
+    @app.post("/up/{project_id}/opening")
+    async def opening(request: Request, project_id: str) -> Response:
+        try:
+            session = sessions.get(project_id)
+            data, name = await body_of(request, limit=MOST_DRAWING, what="opening")
+            await session.take_opening(name, data)
+        except GlassworkError as fault:
+            return refused(fault)
+        return JSONResponse({"said": "the opening was taken"})
+
     @app.post("/up/{project_id}/pack")
     async def pack(project_id: str) -> Response:
         """Begin to make the pack: 202 if it is being made or waits, 409 if too many wait."""

@@ -72,13 +72,15 @@ def places_svg(sketch: Sketch, frame: FrameSketch) -> str:
         for kind, found in (("weak", frame.weak), ("exposed", frame.exposed))
         for (x, y), what in found
     )
+    hole = f'<path d="{frame.opening}" class="opening"/>' if frame.opening else ""
     label = f"Frame with {len(frame.weak)} weak and {len(frame.exposed)} exposed places marked"
     return (
         f'<svg class="places" xmlns="http://www.w3.org/2000/svg" role="img" fill-rule="evenodd" '
         f'aria-label="{label}" '
         f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}">'
         f'<path d="{sketch.outline}" class="glass"/><path d="{frame.printed}" class="printed"/>'
-        f'<path d="{inner}" fill="{BOARD_HIGH}"/><path d="{outer}" class="outer"/>{marks}</svg>'
+        f'<path d="{inner}" fill="{BOARD_HIGH}"/><path d="{outer}" class="outer"/>'
+        f"{hole}{marks}</svg>"
     )
 
 

@@ -30,16 +30,19 @@ _SIZE = (
     "design_sha256",
     "roles",
     "member_roles",
+    "widths",
     "width",
     "height",
     "opening",
+    "opening_drawing",
     "clearance",
     "scale",
 )
-_LOOK = (*_SIZE, "palette", "board", "cutter")
+_BOARDS = ("board", "outer_board", "retainer_board", "cutter")
+_LOOK = (*_SIZE, "palette", *_BOARDS)
 _SHELF = ("palette", "printer", "light")
-_TALLY = (*_SIZE, "palette", "printer", "light", "films", "films_differ", "glass")
-_FRAME = (*_TALLY, "board", "cutter", "recess", "members")
+_TALLY = (*_SIZE, *_SHELF, "films", "films_differ", "glass")
+_FRAME = (*_TALLY, *_BOARDS, "recess", "step", "rebate", "jig", "layers", "members")
 
 Listener = Callable[[frozenset[str]], None]
 
@@ -223,6 +226,16 @@ class Session:
         fresh, _ = self.store.with_drawing(self.record.id, self.project, name, data)
         values = {"design": fresh.design, "design_sha256": fresh.design_sha256}
         self.change(Patch(values=values), label=label)
+
+    async def take_opening(self, name: str, data: bytes) -> None:
+        """A drawing of the opening, in place of its width and height.
+
+        Raises: GlassworkError, if it shows no opening
+        """
+        await self.crew.run("check_opening", data, safe_name(name), limit_s=30.0)
+        inside = await asyncio.to_thread(self.store.keep_drawing, self.record.id, name, data)
+        values = {"width": None, "height": None, "opening": None, "opening_drawing": inside}
+        self.change(Patch(values=values), label="drawn opening")
 
     # ------------------------------------------------------------------------------- the pack
 

@@ -182,6 +182,7 @@ class LayerSketch:
     file: str
     face: str
     level: str
+    board: str
     thickness_mm: float
     pieces: int
     min_web_mm: float
@@ -203,6 +204,7 @@ class SheetSketch:
 class FrameSketch:
     """The frame as planned.
 
+    layers : those of the tray too, where one is cut · opening : path data of its edge, if known
     weak : (place, what) · exposed : (place, what) · stack : (layer, mm), front to back
     """
 
@@ -221,6 +223,7 @@ class FrameSketch:
     worst_mm: float
     cover_mm: float
     sheets: tuple[SheetSketch, ...]
+    opening: str
     findings: tuple[Finding, ...]
 
 

@@ -13,10 +13,18 @@ from typing import Any, Final, Literal
 import msgspec
 
 from glasswork.errors import ProfileError
-from glasswork.model.project import MemberRole, Project
+from glasswork.model.project import LayerUse, LeadRole, MemberRole, Project
 from glasswork.readers.project import check_settings
 
-MAPS: Final = ("glass", "surfaces", "members", "member_roles", "roles")
+MAPS: Final = (
+    "glass",
+    "surfaces",
+    "members",
+    "member_roles",
+    "roles",
+    "widths",
+    "layers",
+)
 """Tables of a project; every other key is a single value."""
 
 KEPT: Final = 200
@@ -32,6 +40,8 @@ class Patch(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     members: dict[str, Literal["cut", "printed"] | None] = {}
     member_roles: dict[str, MemberRole | None] = {}
     roles: dict[str, str | None] = {}
+    widths: dict[LeadRole, float | None] = {}
+    layers: dict[LeadRole, LayerUse | None] = {}
 
 
 class Change(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -33,7 +33,18 @@ from glasswork.web.state import History
 from glasswork.writers.project import write_project
 
 RECORD: Final = "bench.json"
-PROFILE_KEYS: Final = ("palette", "printer", "light", "board", "cutter", "page")
+PROFILE_KEYS: Final = (
+    "palette",
+    "printer",
+    "light",
+    "board",
+    "outer_board",
+    "retainer_board",
+    "cutter",
+    "page",
+)
+OPTIONAL_KEYS: Final = ("outer_board", "retainer_board")
+FILE_KEYS: Final = ("photo", "opening_drawing")
 _ID: Final = re.compile(r"[a-z0-9]{12}\Z")
 _INSIDE: Final = re.compile(
     r"(?:[A-Za-z0-9_-][A-Za-z0-9._-]{0,79}/)*[A-Za-z0-9_-][A-Za-z0-9._-]{0,79}\Z"
@@ -108,10 +119,13 @@ def check_project(project: Project, *, where: str) -> Project:
     Raises: ReadError
     """
     check_inside(project.design, where=where)
-    if project.photo:
-        check_inside(project.photo, where=where)
+    for key in FILE_KEYS:
+        if name := str(getattr(project, key)):
+            check_inside(name, where=where)
     for key in PROFILE_KEYS:
         name = str(getattr(project, key))
+        if not name and key in OPTIONAL_KEYS:
+            continue
         if name.lower().endswith(".toml"):
             check_inside(name, where=where)
         elif not _NAME.match(name):
@@ -156,13 +170,19 @@ class Store:
         self, project_id: str, project: Project, name: str, drawing: bytes
     ) -> tuple[Project, str]:
         """Keep a drawing; the project that names it, and its path in the project."""
+        inside = self.keep_drawing(project_id, name, drawing)
+        digest = hashlib.sha256(drawing).hexdigest()
+        changed = msgspec.structs.replace(project, design=inside, design_sha256=digest)
+        return changed, inside
+
+    def keep_drawing(self, project_id: str, name: str, drawing: bytes) -> str:
+        """Keep a drawing by its hash; its path in the project."""
         digest = hashlib.sha256(drawing).hexdigest()
         inside = f"drawings/{digest[:12]}/{safe_name(name)}"
         target = self.place(project_id) / inside
         if not target.exists():
             write_whole(target, drawing)
-        changed = msgspec.structs.replace(project, design=inside, design_sha256=digest)
-        return changed, inside
+        return inside
 
     def load(self, project_id: str) -> Record:
         """Raises: ReadError, if there is no such project or its record is broken"""
@@ -250,7 +270,7 @@ def check_history(history: History, *, where: str) -> None:
             named = {
                 k: str(v)
                 for k, v in patch.values.items()
-                if k in (*PROFILE_KEYS, "design", "photo")
+                if k in (*PROFILE_KEYS, *FILE_KEYS, "design")
             }
             check_project(msgspec.structs.replace(plain, **named), where=where)
 

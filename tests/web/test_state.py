@@ -95,6 +95,8 @@ def test_nothing_to_undo_leaves_it_as_it_is() -> None:
     [
         Patch(values={"films": 7}),
         surfaced(["A1"], "velvet"),
+        Patch(layers={"lead": "glued"}),  # type: ignore[dict-item]
+        Patch(widths={"lead": -1.0}),
         Patch(member_roles={"L0404": "beam"}),  # type: ignore[dict-item]
         Patch(values={"nonsense": 1}),
         Patch(values={"width": -3.0}),

@@ -240,6 +240,10 @@ def test_a_damaged_file_is_refused(store: Store, record: Record, cut: int) -> No
         {"printer": "/etc/secret.toml"},
         {"palette": "..\\x.toml"},
         {"light": "../led-b3"},
+        {"outer_board": "../card"},
+        {"retainer_board": "/etc/card.toml"},
+        {"opening_drawing": "../../niche.svg"},
+        {"photo": "/etc/passwd"},
     ],
 )
 def test_a_project_that_names_files_outside_is_refused(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from glasswork.web.jobs.common import Begin
-from glasswork.web.jobs.drawing import check_drawing, draw_window, look, mend
+from glasswork.web.jobs.drawing import check_drawing, check_opening, draw_window, look, mend
 from glasswork.web.jobs.frame import frame
 from glasswork.web.jobs.glass import surface_tile, tally, through_films
 from glasswork.web.jobs.pack import pack, page_pictures
@@ -25,6 +25,7 @@ JOBS: Final[Mapping[str, Callable[..., Any]]] = {
     job.__name__: job
     for job in (
         check_drawing,
+        check_opening,
         draw_window,
         look,
         mend,

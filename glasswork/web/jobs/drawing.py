@@ -8,8 +8,9 @@ from typing import Any, Final
 
 from glasswork.drawing.members import place_of
 from glasswork.errors import DrawingError, GlassworkError, raise_all
+from glasswork.model.finding import Finding, Severity
 from glasswork.model.project import Project
-from glasswork.model.window import LineArt, Role, Window
+from glasswork.model.window import LineArt, Role, Scan, Window
 from glasswork.web.jobs.common import Begin, art_of, kit_of
 from glasswork.web.sketch import DrawnSketch, MemberSketch, PaneSketch, Sketch, regions_d, ring_d
 
@@ -24,7 +25,6 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
     """The drawing looked over, and its window glazed by the drawing or the even scheme."""
     from glasswork.colour.glazing import choose_glass
     from glasswork.drawing.inspect import Limits, inspect_drawing
-    from glasswork.drawing.member_roles import follow_members, with_member_roles
     from glasswork.drawing.neighbours import colour_groups
     from glasswork.framing.made import narrowest_cut_mm
     from glasswork.readers.project import sizing_of
@@ -43,12 +43,33 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
     told: dict[str, str] = {}
     if window is not None:
         told = {member.id: member.role.value for member in window.members}
-        given = follow_members(window, project.member_roles)
-        window = with_member_roles(window, {k: v for k, v in given.items() if k in told})
+        window, late = _as_wished(art, window, project, kit)
+        remarks = (*late, *remarks)
         begin("choosing glass")
         window, glazed = choose_glass(window, kit.palette, chosen={}, groups=colour_groups(window))
         remarks = (*remarks, *glazed)
     return _sketch(found.art, window, remarks, told=told, vector=isinstance(art, LineArt))
+
+
+def _as_wished(
+    art: LineArt | Scan, window: Window, project: Project, kit: Any
+) -> tuple[Window, tuple[Finding, ...]]:
+    """The window with widths, roles and opening as the project says; what cannot be is told."""
+    from glasswork.drawing.member_roles import follow_members, with_member_roles
+    from glasswork.pipeline import sized_window
+
+    late: tuple[Finding, ...] = ()
+    if project.widths or project.opening_drawing:
+        try:
+            return sized_window(art, project, kit)[0], ()
+        except GlassworkError as fault:
+            late = tuple(
+                Finding(severity=Severity.DECISION, where=one.where, what=one.what, hint=one.hint)
+                for one in fault.each()
+            )
+    ids = {member.id for member in window.members}
+    given = follow_members(window, project.member_roles)
+    return with_member_roles(window, {k: v for k, v in given.items() if k in ids}), late
 
 
 def _sketch(
@@ -93,7 +114,7 @@ def _sketch(
             MemberSketch(
                 id=member.id,
                 role=member.role.value,
-                told=told[member.id],
+                told=told.get(member.id, member.role.value),
                 width_mm=member.width_mm,
                 d=regions_d(member.area),
                 middle=place_of(member),
@@ -136,6 +157,15 @@ def _role_keys(art: LineArt, window: Window) -> dict[str, str]:
         else:
             keys[member.id] = by_width
     return keys
+
+
+def check_opening(drawing: bytes, name: str, *, begin: Begin) -> None:
+    """Refuse what shows no opening. Raises: ReadError or DrawingError"""
+    from glasswork.drawing.opening import opening_region
+    from glasswork.readers.svg import read_svg
+
+    begin("reading the opening")
+    opening_region(read_svg(drawing, name=name))
 
 
 def mend(

@@ -55,12 +55,13 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
                 file=layer.file,
                 face=layer.face.value,
                 level=layer.level.value,
+                board=layer.board,
                 thickness_mm=layer.thickness_mm,
                 pieces=len(layer.pieces),
                 min_web_mm=layer.min_web_mm,
                 d=regions_d(layer.pieces),
             )
-            for layer in plan.layers
+            for layer in (*plan.layers, *plan.jig)
         ),
         made={one.member: (one.made.value, one.why) for one in plan.made},
         printed=regions_d(plan.printed),
@@ -81,5 +82,6 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
         worst_mm=registration.worst_case_mm,
         cover_mm=registration.min_cover_mm,
         sheets=sheets,
+        opening=regions_d((plan.opening,)) if plan.opening is not None else "",
         findings=findings,
     )

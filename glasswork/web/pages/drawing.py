@@ -35,6 +35,8 @@ async def build(bench: Bench) -> None:
         "width",
         "height",
         "opening",
+        "opening_drawing",
+        "widths",
         "scale",
         "clearance",
     }

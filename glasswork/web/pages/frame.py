@@ -6,15 +6,13 @@ from typing import Any
 
 from nicegui import ui
 
-from glasswork.units import parse_length_mm
+from glasswork.web.pages.frame_settings import FrameSettings
 from glasswork.web.pages.shell import Bench, head, refused
-from glasswork.web.pages.shelves import titled
-from glasswork.web.parts import choice, entry, findings_list, picture, tag
+from glasswork.web.parts import findings_list, picture, tag
 from glasswork.web.picture import hex_of
 from glasswork.web.picture_frame import exploded_svg, places_svg, section_svg, sheet_svg
 from glasswork.web.session import quietly
 from glasswork.web.sketch import FrameSketch, Shelf, Sketch
-from glasswork.web.state import Patch
 
 
 async def build(bench: Bench) -> None:
@@ -47,7 +45,7 @@ async def refresh(bench: Bench) -> None:
         )
         with tag("div", cls="two flip"):
             with tag("div", cls="side"):
-                _settings(bench)
+                FrameSettings(bench).show()
                 if frame is not None:
                     _layers(frame)
             with tag("div", cls="side"):
@@ -95,6 +93,7 @@ def _show(session: Any, sketch: Sketch, frame: FrameSketch, shelf: Shelf | None)
                 ("weak", "weak: narrow, pointed or slender board"),
                 ("exposed", "exposed: too little cover"),
                 ("printed", "printed on the film"),
+                *((("opening", "edge of the opening"),) if frame.opening else ()),
             ):
                 with tag("li"):
                     tag("i", cls=kind)
@@ -119,7 +118,8 @@ def _show(session: Any, sketch: Sketch, frame: FrameSketch, shelf: Shelf | None)
                     picture(sheet_svg(sheet))
                     tag(
                         "figcaption",
-                        f"Sheet {sheet.number}, {sheet.board}: {len(sheet.parts)} parts, "
+                        f"Sheet {sheet.number}, {sheet.board}: {len(sheet.parts)} "
+                        f"part{'s' if len(sheet.parts) != 1 else ''}, "
                         f"{100 * sheet.used:.0f} % used",
                         cls="soft",
                     )
@@ -135,71 +135,12 @@ def _layers(frame: FrameSketch) -> None:
         tag("p", f"{cut} members cut, {len(frame.made) - cut} printed.")
         with tag("table"):
             with tag("thead"), tag("tr"):
-                for name in ("layer", "mm", "pieces", "narrowest"):
+                for name in ("layer", "board", "pieces", "narrowest"):
                     tag("th", name, scope="col")
             with tag("tbody"):
                 for layer in frame.layers:
                     with tag("tr"):
                         tag("td", layer.file.rsplit("/", 1)[-1])
-                        tag("td", f"{layer.thickness_mm:g}")
+                        tag("td", f"{layer.board}, {layer.thickness_mm:g} mm")
                         tag("td", str(layer.pieces))
                         tag("td", f"{layer.min_web_mm:.2f} mm")
-
-
-def _settings(bench: Bench) -> None:
-    project = bench.session.project
-
-    def put(key: str) -> Any:
-        return lambda value: bench.tell(
-            lambda: bench.session.change(Patch(values={key: value}), label=f"{key} {value}")
-        )
-
-    def length(key: str) -> Any:
-        def change(text: str) -> None:
-            def do() -> None:
-                value = parse_length_mm(text, where=key) if text.strip() else None
-                if key == "clearance" and value is None:
-                    value = 0.5
-                bench.session.change(Patch(values={key: value}), label=f"{key} {text}")
-
-            bench.tell(do)
-
-        return change
-
-    def opening(which: int) -> Any:
-        def change(text: str) -> None:
-            def do() -> None:
-                sides = list(bench.state.get("opening") or project.opening or (None, None))
-                sides[which] = parse_length_mm(text, where="opening") if text.strip() else None
-                bench.state["opening"] = sides
-                if all(sides) or not any(sides):
-                    values: dict[str, Any] = {"width": None, "height": None}
-                    values["opening"] = sides if all(sides) else None
-                    bench.session.change(Patch(values=values), label="opening")
-
-            bench.tell(do)
-
-        return change
-
-    with tag("section", cls="card", aria_labelledby="place"):
-        tag("h2", "Opening and board", id="place")
-        wide, high = project.opening or (None, None)
-        with tag("div", cls="row"):
-            for name, value, action, key in (
-                ("Opening, width mm", wide, opening(0), "set-opening-w"),
-                ("Opening, height mm", high, opening(1), "set-opening-h"),
-                ("Clearance, mm", project.clearance, length("clearance"), "set-clearance"),
-                ("Recess, mm deep", project.recess, length("recess"), "set-recess"),
-            ):
-                with tag("div", style="flex:1 1 8rem"):
-                    entry(name, "" if value is None else f"{value:g}", action, id=key)
-        choice(
-            "Board", titled("boards", project.board), project.board, put("board"), id="set-board"
-        )
-        choice(
-            "Cutter",
-            titled("cutters", project.cutter),
-            project.cutter,
-            put("cutter"),
-            id="set-cutter",
-        )
