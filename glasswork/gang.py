@@ -10,7 +10,7 @@ from glasswork.colour.table import Cache
 from glasswork.errors import SheetError
 from glasswork.model.project import Project
 from glasswork.model.sheet import Document, FilmPage, PageSize
-from glasswork.pipeline import Kit, Watch, decide, glazing_of
+from glasswork.panel import Kit, Watch, decide, glazing_of
 from glasswork.sheets.films import Panel, divide, gang_pages
 from glasswork.writers.pdf import write_pdf
 

@@ -12,7 +12,8 @@ from glasswork.colour.table import Cache
 from glasswork.errors import ProfileError
 from glasswork.model.project import Project
 from glasswork.model.sheet import Picture
-from glasswork.pipeline import FINEST_LOOK, PREVIEW_PX, Kit, Panel, Watch, decide, glazing_of
+from glasswork.panel import Kit, Panel, Watch, decide, glazing_of
+from glasswork.pipeline import FINEST_LOOK, PREVIEW_PX
 from glasswork.writers.preview import (
     preview_back,
     preview_films,

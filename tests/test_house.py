@@ -14,6 +14,7 @@ STAGES = ("readers", "drawing", "colour", "calibrate", "framing", "sheets")
 _BASE = {"errors", "units"}
 _LOW = _BASE | {"model"}
 _MID = _LOW | {"planar"}
+_WHOLE = {"writers", "panel", "pipeline", "showing", "gang", "verify"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -21,12 +22,13 @@ ALLOWED: dict[str, set[str]] = {
     "planar": _LOW,
     **dict.fromkeys(STAGES, _MID),
     "writers": _MID,
-    "pipeline": _MID | set(STAGES) | {"writers", "verify"},
-    "gang": _MID | set(STAGES) | {"writers", "pipeline"},
-    "showing": _MID | set(STAGES) | {"writers", "pipeline"},
+    "panel": _MID | set(STAGES),
+    "pipeline": _MID | set(STAGES) | {"writers", "panel", "verify"},
+    "gang": _MID | set(STAGES) | {"writers", "panel"},
+    "showing": _MID | set(STAGES) | {"writers", "panel", "pipeline"},
     "verify": _MID | {"readers", "writers"},
-    "cli": _MID | set(STAGES) | {"writers", "pipeline", "showing", "gang", "verify", "web"},
-    "web": _MID | set(STAGES) | {"writers", "pipeline", "showing", "gang", "verify", "cli"},
+    "cli": _MID | set(STAGES) | _WHOLE | {"web"},
+    "web": _MID | set(STAGES) | _WHOLE | {"cli"},
     "__main__": {"cli"},
     "__init__": set(),
 }

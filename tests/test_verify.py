@@ -19,7 +19,8 @@ from glasswork.framing.plan import plan_frame
 from glasswork.model.frame import FramePlan
 from glasswork.model.project import Project
 from glasswork.model.report import CheckReport
-from glasswork.pipeline import Pack, Watch, compose
+from glasswork.panel import Watch
+from glasswork.pipeline import Pack, compose
 from glasswork.planar import Area
 from glasswork.verify import verify_pack
 from glasswork.writers.svg import write_cut_svg

@@ -39,7 +39,8 @@ def command(
     from glasswork.cli.memory import for_one_job
     from glasswork.cli.packs import check_target, write_pack
     from glasswork.cli.progress import Progress
-    from glasswork.pipeline import Watch, compose
+    from glasswork.panel import Watch
+    from glasswork.pipeline import compose
 
     for_one_job()
     target = Path(output)

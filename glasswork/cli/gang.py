@@ -37,7 +37,7 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
     from glasswork.cli.kit import load_page
     from glasswork.cli.progress import Progress
     from glasswork.gang import gang
-    from glasswork.pipeline import Watch
+    from glasswork.panel import Watch
 
     target = Path(output)
     if target.suffix.lower() != ".pdf":

@@ -15,7 +15,7 @@ from glasswork.model.palette import Palette
 from glasswork.model.project import Settings
 from glasswork.model.sheet import PageSize
 from glasswork.model.window import LineArt
-from glasswork.pipeline import Kit
+from glasswork.panel import Kit
 
 T = TypeVar("T")
 Made = TypeVar("Made", covariant=True)

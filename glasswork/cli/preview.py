@@ -48,7 +48,7 @@ def command(
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit
     from glasswork.cli.progress import Progress
-    from glasswork.pipeline import Watch
+    from glasswork.panel import Watch
     from glasswork.showing import Look, show
 
     target = Path(output)

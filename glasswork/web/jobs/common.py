@@ -33,7 +33,7 @@ def window_of(drawing: bytes, project: Project, kit: Any) -> Window:
     """The window with its glass, chosen or given."""
     from glasswork.colour.glazing import choose_glass
     from glasswork.drawing.neighbours import colour_groups
-    from glasswork.pipeline import sized_window
+    from glasswork.panel import sized_window
 
     window, _, _ = sized_window(art_of(drawing, Path(project.design).name), project, kit)
     window, _ = choose_glass(

@@ -12,7 +12,7 @@ from glasswork.web.sketch import FrameSketch, LayerSketch, SheetSketch, regions_
 def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> FrameSketch:
     """The frame planned for the window and its films."""
     from glasswork.colour.separate import separate
-    from glasswork.pipeline import framed_window, sized_window
+    from glasswork.panel import framed_window, sized_window
 
     begin("reading the window")
     kit = kit_of(project, beside)

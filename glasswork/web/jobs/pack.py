@@ -18,7 +18,8 @@ def pack(
     """Every file of the pack, the stages told as they begin."""
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.compose import settled
-    from glasswork.pipeline import Watch, compose
+    from glasswork.panel import Watch
+    from glasswork.pipeline import compose
 
     folder = Path(beside)
     path = folder / project.design
