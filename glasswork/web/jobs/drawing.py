@@ -56,7 +56,7 @@ def _as_wished(
 ) -> tuple[Window, tuple[Finding, ...]]:
     """The window with widths, roles and opening as the project says; what cannot be is told."""
     from glasswork.drawing.member_roles import follow_members, with_member_roles
-    from glasswork.pipeline import sized_window
+    from glasswork.panel import sized_window
 
     late: tuple[Finding, ...] = ()
     if project.widths or project.opening_drawing:
