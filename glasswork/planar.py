@@ -571,6 +571,48 @@ def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Slit:
+    """A narrow way that runs into an area from its edge; mouths : its open ends, 2 if it parts what
+    lies within the area from what lies about it.
+    """
+
+    area: int
+    place: Point
+    length_mm: float
+    width_mm: float
+    mouths: int
+
+
+def slits(areas: AreaSet, widest_mm: float) -> tuple[Slit, ...]:
+    """Ways of even width, no wider, that run into single areas; no points and no lone holes."""
+    half = 0.52 * widest_mm
+    closed = areas.grown(np.full(len(areas), half)).grown(np.full(len(areas), -half))
+    left = shapely.difference(closed.shapes, _unrepeated(areas.shapes))
+    parts, owner = shapely.get_parts(left, return_index=True)
+    around, size = shapely.length(parts) / 2.0, shapely.area(parts)
+    wide = (around - np.sqrt(np.maximum(around**2 - 4.0 * size, 0.0))) / 2.0
+    long = around - wide
+    found = []
+    for index in np.flatnonzero((size > 0.02 * widest_mm**2) & (long >= 1.5 * wide)).tolist():
+        rim = shapely.buffer(shapely.boundary(areas.shapes[owner[index]]), 0.01 * widest_mm)
+        open_ends = shapely.line_merge(shapely.difference(shapely.boundary(parts[index]), rim))
+        mouths = [m for m in shapely.get_parts(open_ends).tolist() if m.length > 0.1 * wide[index]]
+        if not mouths or max(m.length for m in mouths) > 1.4 * wide[index]:
+            continue
+        spot = shapely.point_on_surface(parts[index])
+        found.append(
+            Slit(
+                area=int(owner[index]),
+                place=(float(spot.x), float(spot.y)),
+                length_mm=float(long[index]),
+                width_mm=float(wide[index]),
+                mouths=len(mouths),
+            )
+        )
+    return tuple(found)
+
+
 def _stretches(lines: Any, pairs: NDArray[np.intp], below_mm: float) -> tuple[Any, Any]:
     """The stretches of the one ring that come close to the other, and the other ring.
 

@@ -14,6 +14,7 @@ from glasswork.drawing.looks import (
     acute_corners,
     double_strokes,
     floating_leads,
+    half_held_leads,
     loose_ends,
     overlapping_strokes,
     small_panes,
@@ -100,6 +101,7 @@ def inspect_drawing(
         findings += thin_leads(window, limits.cut_mm)
         findings += acute_corners(window, limits.corner_deg)
         findings += floating_leads(window)
+        findings += half_held_leads(window, findings)
         findings += [_moved(f, place) for f in unparted_colours(art, drawn)]
     return Inspection(art=_placed(art, place), window=window, findings=_ordered(findings))
 

@@ -14,7 +14,7 @@ from glasswork.drawing.tips import loose_tips
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region
 from glasswork.model.window import LineArt, Member, Role, Window
-from glasswork.planar import Area, AreaSet, lines_at
+from glasswork.planar import Area, AreaSet, lines_at, slits
 
 MOST_OF_A_KIND = 200
 """Remarks of one kind that are listed; more are counted."""
@@ -214,6 +214,45 @@ def floating_leads(window: Window) -> list[Finding]:
                 )
             )
     return _capped(found, window.name, "free leads")
+
+
+def half_held_leads(window: Window, told: Sequence[Finding]) -> list[Finding]:
+    """Leads with the same pane on both sides: they end in it, or all that hangs on them has no
+    other joint.
+
+    told : what is known already; no end is told twice
+    """
+    inner = [m.width_mm for m in window.members if m.role in (Role.LEAD, Role.BAR)]
+    widest = max(inner or [member.width_mm for member in window.members])
+    panes = AreaSet.of_regions([pane.region for pane in window.panes])
+    found = []
+    for slit in slits(panes, widest):
+        near = slit.length_mm + 2.0 * slit.width_mm
+        known = (f.place for f in told if f.place is not None and "middle of a pane" in f.what)
+        if any(hypot(x - slit.place[0], y - slit.place[1]) <= near for x, y in known):
+            continue
+        if slit.mouths == 1:
+            what = (
+                f"a lead of {slit.length_mm:.1f} mm ends in the middle of a pane: 1 of its ends "
+                "is joined, 2 are least"
+            )
+            hint = "draw it on to the next lead, or give it the role paint"
+        else:
+            what = (
+                f"all that hangs on a lead of {slit.length_mm:.1f} × {slit.width_mm:.1f} mm is "
+                "held at 1 joint, 2 are least"
+            )
+            hint = "join it to the other leads at a second place"
+        found.append(
+            Finding(
+                severity=Severity.WARNING,
+                where=f"{window.name}, pane {window.panes[slit.area].id}",
+                what=what,
+                hint=hint,
+                place=slit.place,
+            )
+        )
+    return _capped(found, window.name, "leads held at one end")
 
 
 def unparted_colours(art: LineArt, window: Window) -> list[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from glasswork.drawing.inks import Roles, Stroke
+from glasswork.drawing.inks import Roles, Stroke, is_dark
 from glasswork.drawing.lines import lead_strokes
 from glasswork.drawing.net import build_net
 from glasswork.drawing.tips import Tip, loose_tips
@@ -27,7 +27,7 @@ def repair(
     """
     known = Roles(roles, where=art.name)
     changes: list[Finding] = []
-    art = _without_doubles(art, changes)
+    art = _without_doubles(art, known, changes)
     art = _without_specks(art, changes)
     for _ in range(3):
         strokes = lead_strokes(art, known)
@@ -44,20 +44,44 @@ def _changed(art: LineArt, what: str, place: Point) -> Finding:
     return Finding(severity=Severity.NOTE, where=art.name, what=f"repaired: {what}", place=place)
 
 
-def _without_doubles(art: LineArt, changes: list[Finding]) -> LineArt:
-    seen: set[tuple[object, ...]] = set()
+def _without_doubles(art: LineArt, known: Roles, changes: list[Finding]) -> LineArt:
+    """Of lines drawn on the same points, in one mark or several, the widest is kept."""
+    places: dict[tuple[object, ...], list[tuple[int, int]]] = {}
+    for m, mark in enumerate(art.marks):
+        if mark.stroke is None or mark.fill is not None or mark.dashes_mm:
+            continue
+        for p, (points, closed) in enumerate(mark.paths):
+            role = known.of(mark)
+            shade = role if role is not None else is_dark(mark.stroke)
+            places.setdefault((_turned(points, closed), shade), []).append((m, p))
+    gone: set[tuple[int, int]] = set()
+    for same in places.values():
+        widest = max(same, key=lambda at: art.marks[at[0]].width_mm)
+        for m, p in same:
+            if (m, p) != widest:
+                gone.add((m, p))
+                first = art.marks[m].paths[p][0][0]
+                changes.append(_changed(art, "a line drawn twice is left out once", first))
     kept = []
-    for mark in art.marks:
-        if mark.stroke is not None and mark.fill is None:
-            paths = tuple(min(_rounded(points), _rounded(points[::-1])) for points, _ in mark.paths)
-            key = (paths, mark.width_mm, mark.stroke)
-            if key in seen:
-                place = mark.paths[0][0][0]
-                changes.append(_changed(art, "a line drawn twice is left out once", place))
-                continue
-            seen.add(key)
-        kept.append(mark)
+    for m, mark in enumerate(art.marks):
+        paths = tuple(path for p, path in enumerate(mark.paths) if (m, p) not in gone)
+        if paths or not mark.paths:
+            kept.append(mark if len(paths) == len(mark.paths) else replace(mark, paths=paths))
     return replace(art, marks=tuple(kept))
+
+
+def _turned(points: tuple[Point, ...], closed: bool) -> tuple[Point, ...]:
+    """The same for a line drawn from either end, and for a ring begun anywhere."""
+    ring = _rounded(points)
+    if not closed:
+        return min(ring, ring[::-1])
+    if len(ring) > 1 and ring[0] == ring[-1]:
+        ring = ring[:-1]
+    ways = []
+    for way in (ring, ring[::-1]):
+        first = way.index(min(way))
+        ways.append(way[first:] + way[:first])
+    return (*min(ways), min(ways)[0])
 
 
 def _rounded(points: tuple[Point, ...]) -> tuple[Point, ...]:

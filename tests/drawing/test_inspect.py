@@ -67,6 +67,40 @@ CASES = {
 }
 
 
+FILLED = '<path fill-rule="evenodd" stroke="none" fill="#000" d="M0 0H60V80H0Z{}"/>'
+HELD_AT_ONE_END = {
+    "a spur": (
+        FILLED.format("M3 3H57V77H31V40H29V77H3Z"),
+        "a lead of 37.0 mm ends in the middle of a pane: 1 of its ends is joined, 2 are least",
+        (30.0, 58.5),
+    ),
+    "a ring on a stem": (
+        FILLED.format("M3 3H57V77H31V60H40V40H20V60H29V77H3ZM22 42V58H38V42Z"),
+        "all that hangs on a lead of 17.0 × 2.0 mm is held at 1 joint, 2 are least",
+        (30.0, 68.5),
+    ),
+}
+
+
+@pytest.mark.parametrize("case", HELD_AT_ONE_END)
+def test_leads_held_at_one_end(case: str) -> None:
+    body, said, place = HELD_AT_ONE_END[case]
+    (found,) = [f for f in findings("", frame=body) if "2 are least" in f.what]
+    assert found.what == said
+    assert found.place == pytest.approx(place, abs=0.06)
+    assert found.hint
+
+
+def test_a_ring_on_two_stems_is_held() -> None:
+    body = '<circle cx="30" cy="40" r="8"/><path d="M1 40H22M38 40H59"/>'
+    assert not [f for f in findings(body) if "2 are least" in f.what]
+
+
+def test_a_cusp_is_no_lead_that_ends() -> None:
+    body = FILLED.format("M3 3H57V77H34L30 40L26 77H3Z")
+    assert not [f for f in findings("", frame=body) if "2 are least" in f.what]
+
+
 @pytest.mark.parametrize("case", CASES)
 def test_each_fault_is_told_with_place_and_limit(case: str) -> None:
     body, said, place = CASES[case]
@@ -126,6 +160,24 @@ def test_repair_lists_each_change_and_leaves_no_such_fault() -> None:
     left = inspect_drawing(again, roles={}, sizing=Sizing()).findings
     assert not [f for f in left if "stops short" in f.what or "twice" in f.what]
     assert [f for f in left if "ends in the middle of a pane" in f.what], "not safe to mend"
+
+
+def test_lines_drawn_twice_in_different_marks_are_left_once() -> None:
+    """The wider of two is kept; a ring is the same wherever it begins."""
+    drawn = art(
+        '<path d="M1 40H59"/><path d="M59 40H1M20 1V79" stroke-width="1"/>'
+        '<path d="M40 20h9v9h-9Z"/><path d="M49 29v-9h-9v9Z"/>'
+    )
+    mended, changes = repair(drawn, roles={})
+    assert [change.what for change in changes] == [
+        "repaired: a line drawn twice is left out once"
+    ] * 2
+    assert changes[0].place == (59.0, 40.0)
+    left = [(path[0], mark.width_mm) for mark in mended.marks for path in mark.paths]
+    assert len(left) == 4
+    assert (((1.0, 40.0), (59.0, 40.0)), 2.0) in left
+    again, none = repair(mended, roles={})
+    assert (again, none) == (mended, ())
 
 
 def test_nothing_is_mended_that_needs_no_mending() -> None:
