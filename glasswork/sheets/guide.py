@@ -24,6 +24,6 @@ def guide_pages(facts: GuideFacts, page: PageSize) -> tuple[Page, ...]:
     guide_joints.joints(flow, facts)
     guide_light.light_plan(flow, facts)
     flow.together(lambda part: guide_steps.tolerances(part, facts))
-    guide_places.places(flow, facts)
+    flow.together(lambda part: guide_places.places(part, facts))
     flow.together(lambda part: guide_steps.cautions(part, facts))
     return flow.finished()

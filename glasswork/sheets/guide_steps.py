@@ -21,6 +21,10 @@ def stack(flow: Flow, facts: GuideFacts) -> None:
     """The exploded picture and the section."""
     flow.heading("How it goes together", keep_mm=93.0)
     flow.picture(92.0, lambda box: exploded(facts, box))
+    flow.together(lambda part: _section(part, facts))
+
+
+def _section(flow: Flow, facts: GuideFacts) -> None:
     flow.space(2.0)
     flow.picture(section_height_mm(facts, flow.width), lambda box: section(facts, box))
     flow.space(1.0)
