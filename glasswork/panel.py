@@ -102,7 +102,7 @@ def decide(
     Raises: GlassworkError, if a stage refuses
     """
     with watch.stage("drawing"):
-        art = read_design(drawing, name=name)
+        art = read_design(drawing, name=name, embedded=project.embedded)
     with watch.stage("window"):
         window, hole, drawn = sized_window(art, project, kit)
     with watch.stage("glass"):

@@ -23,6 +23,11 @@ from glasswork.cli.options import Length, Opening
 @click.option("--scale", help="Factor on the drawing's size, such as 1:24 or 0.5.")
 @click.option("--board", help="Board of the frame layers: what is too thin to cut depends on it.")
 @click.option("--cutter", help="What cuts the board.")
+@click.option(
+    "--embedded/--no-embedded",
+    default=None,
+    help="Read the picture within the SVG as a scan, not its lines.",
+)
 @click.option("--marked", metavar="FILE", help="Picture with every finding marked: .png or .svg.")
 @click.option("--repair", "repaired", metavar="FILE", help="Mend what is safe; write this SVG.")
 def command(
@@ -51,7 +56,7 @@ def command(
     from glasswork.writers.line_art import write_line_art_svg
 
     path, project, beside = open_project(design, project_file, given)
-    art = read_design(shelf.read_file(path), name=path.name)
+    art = read_design(shelf.read_file(path), name=path.name, embedded=project.embedded)
     sizing = sizing_of(project, where="settings")
     board = load_board(project.board, beside=beside)
     cutter = load_cutter(project.cutter, beside=beside)

@@ -82,6 +82,11 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
         metavar="FILE",
         help="SVG with the outline of the opening, if it is no rectangle.",
     ),
+    click.option(
+        "--embedded/--no-embedded",
+        default=None,
+        help="Read the picture within the SVG as a scan, not its lines.",
+    ),
     click.option("--rebate", type=Length(), help="How much of the border the opening's lip hides."),
     click.option("--outer-board", help="Board of the outer layers, if it is another one."),
     click.option("--retainer-board", help="Board of the retaining ring, if it is another one."),

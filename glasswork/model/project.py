@@ -31,6 +31,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     rebate : how much of the border the opening's lip hides
     opening_drawing : SVG with the outline of the opening, where it is no rectangle
     jig : a tray to assemble the panel in is cut too
+    embedded : the picture within an SVG is read as a scan, instead of the SVG's lines
     roles : class, id, group label or "stroke>=2.5" of the drawing -> border, mullion, bar,
         lead, paint
     glass : pane id -> glass id
@@ -70,6 +71,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     rebate: Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)] = 0.0
     opening_drawing: str = ""
     jig: bool = False
+    embedded: bool = False
     light_depth: float = 30.0
     evenness: float = 0.9
     supply: float = 5.0

@@ -46,6 +46,17 @@ _SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "p
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """An embedded picture. link : its data · size : width and height in its own units, or None
+    where it tells none · place : from these to mm
+    """
+
+    link: str
+    size: tuple[float | None, float | None]
+    place: Affine
+
+
+@dataclass(frozen=True, slots=True)
 class _State:
     """What an element inherits: map to mm, style, group opacity, names, clip, depth."""
 
@@ -69,6 +80,7 @@ class _Drawing:
     by_id: dict[str, Element]
     tolerance_mm: float
     marks: list[Mark] = field(default_factory=list)
+    pictures: list[Picture] = field(default_factory=list)
     points: int = 0
     notes: dict[str, int] = field(default_factory=dict)
 
@@ -115,7 +127,17 @@ class _Drawing:
                     "it shows a picture from another file",
                     "remove it, or trace it into paths",
                 )
-            self.note("an embedded picture is left out: give it as a PNG or JPEG of its own")
+            self._picture(element, state)
+
+    def _picture(self, element: Element, state: _State) -> None:
+        self.note("an embedded picture is left out: --embedded reads it as a scan")
+        size = tuple(
+            None if text in ("", "auto") else length(text, of, where=self.name)
+            for text, of in zip(
+                (element.get("width", ""), element.get("height", "")), state.frame, strict=True
+            )
+        )
+        self.pictures.append(Picture(href(element), (size[0], size[1]), state.ctm))
 
     def _entered(self, element: Element, own: dict[str, str], state: _State) -> _State:
         """The state inside the element: its transform, style, names and clip added."""
@@ -459,6 +481,30 @@ def read_svg(data: bytes, *, name: str) -> LineArt:
 
     Raises: ReadError, if it is no SVG, refers to other files, or holds impossible numbers
     """
+    drawing, size_mm, sized = _walked(data, name)
+    return LineArt(
+        name=name,
+        size_mm=size_mm,
+        marks=tuple(drawing.marks),
+        sized=sized,
+        notes=tuple(
+            text if count == 1 else f"{text} ({count} times)"
+            for text, count in drawing.notes.items()
+        ),
+    )
+
+
+def pictures_of(data: bytes, *, name: str) -> tuple[tuple[Picture, ...], bool]:
+    """The pictures that an SVG shows from within itself, and whether it tells its size.
+
+    Raises: ReadError, as for its lines
+    """
+    drawing, _, sized = _walked(data, name)
+    return tuple(drawing.pictures), sized
+
+
+def _walked(data: bytes, name: str) -> tuple[_Drawing, tuple[float, float], bool]:
+    """Everything in an SVG, its size, and whether it tells it."""
     root, styles, by_id = parse_tree(data, name=name)
     size_mm, ctm, frame, sized = root_frame(root, name=name)
     sheets = Sheets(root, styles, where=name)
@@ -471,13 +517,4 @@ def read_svg(data: bytes, *, name: str) -> LineArt:
         tolerance_mm=min(FLATNESS_MM, max(size_mm) * FLATNESS_MM / 200.0),
     )
     drawing.walk(root, _State(ctm=ctm, style={}, frame=frame))
-    return LineArt(
-        name=name,
-        size_mm=size_mm,
-        marks=tuple(drawing.marks),
-        sized=sized,
-        notes=tuple(
-            text if count == 1 else f"{text} ({count} times)"
-            for text, count in drawing.notes.items()
-        ),
-    )
+    return drawing, size_mm, sized

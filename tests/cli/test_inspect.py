@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from pathlib import Path
 
 from tests.pack.conftest import glasswork
@@ -35,6 +36,18 @@ def test_what_makes_no_window_is_said(tmp_path: Path) -> None:
     done = glasswork("inspect", str(drawing))
     assert done.returncode == 1
     assert "no window can be made of it" in done.stdout
+
+
+def test_an_embedded_picture_is_read_when_asked_for(tmp_path: Path) -> None:
+    sample = Path(__file__).parents[2] / "sample_designs" / "heron-sketch.png"
+    held = base64.b64encode(sample.read_bytes()).decode()
+    image = f'<image width="60" height="76" href="data:image/png;base64,{held}"/>'
+    drawing = tmp_path / "d.svg"
+    drawing.write_text(f"{HEAD}{image}</svg>")
+    assert glasswork("inspect", str(drawing)).returncode == 1
+    done = glasswork("inspect", str(drawing), "--embedded")
+    assert done.returncode == 0, done.stderr
+    assert "26 panes" in done.stdout
 
 
 def test_list_names_what_there_is() -> None:

@@ -15,11 +15,11 @@ Begin = Callable[[str], None]
 
 
 @lru_cache(maxsize=4)
-def art_of(drawing: bytes, name: str) -> LineArt | Scan:
+def art_of(drawing: bytes, name: str, *, embedded: bool = False) -> LineArt | Scan:
     """A drawing read; the last few are kept."""
     from glasswork.readers.design import read_design
 
-    return read_design(drawing, name=name)
+    return read_design(drawing, name=name, embedded=embedded)
 
 
 def kit_of(project: Project, beside: str) -> Any:
@@ -35,7 +35,9 @@ def window_of(drawing: bytes, project: Project, kit: Any) -> Window:
     from glasswork.drawing.neighbours import colour_groups
     from glasswork.panel import sized_window
 
-    window, _, _ = sized_window(art_of(drawing, Path(project.design).name), project, kit)
+    window, _, _ = sized_window(
+        art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
+    )
     window, _ = choose_glass(
         window, kit.palette, chosen=project.glass, groups=colour_groups(window)
     )

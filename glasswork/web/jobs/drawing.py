@@ -30,7 +30,7 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
     from glasswork.readers.project import sizing_of
 
     begin("reading the drawing")
-    art = art_of(drawing, Path(project.design).name)
+    art = art_of(drawing, Path(project.design).name, embedded=project.embedded)
     kit = kit_of(project, beside)
     begin("looking it over")
     found = inspect_drawing(
@@ -176,7 +176,7 @@ def mend(
     from glasswork.writers.line_art import write_line_art_svg
 
     begin("repairing")
-    art = art_of(drawing, Path(project.design).name)
+    art = art_of(drawing, Path(project.design).name, embedded=project.embedded)
     if not isinstance(art, LineArt):
         raise DrawingError(
             art.name, "only line art is repaired", "mend the scan in a paint program"

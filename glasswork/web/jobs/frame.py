@@ -24,7 +24,9 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
         else project.films
     )
     begin("planning the frame")
-    _, hole, _ = sized_window(art_of(drawing, Path(project.design).name), project, kit)
+    _, hole, _ = sized_window(
+        art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
+    )
     plan, findings = framed_window(window, project, kit, films=films, opening=hole)
     by_file = {layer.file: layer for layer in (*plan.layers, *plan.jig)}
     sheets = tuple(
