@@ -6,6 +6,7 @@ either is missing.
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import shutil
@@ -14,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -182,3 +184,12 @@ def panes_of(page: Any) -> list[str]:
     return [
         str(i) for i in page.eval_on_selector_all("[data-pane]", "e => e.map(x => x.dataset.pane)")
     ]
+
+
+def save_zip(page: Any, address: str) -> zipfile.ZipFile:
+    """Make the pack and save it."""
+    page.goto(f"{address}/pack")
+    page.get_by_role("button", name="Make").click()
+    with page.expect_download() as waiting:
+        page.click("#save-zip")
+    return zipfile.ZipFile(io.BytesIO(Path(waiting.value.path()).read_bytes()))
