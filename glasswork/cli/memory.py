@@ -9,12 +9,17 @@ _LOOK_ROUND_EVERY = 100_000
 """New objects between two searches for rings of them that nothing uses; a window of 3000 panes is
 a million objects, none of them in a ring."""
 
+_TURN_S = 0.0005
+"""A thread that draws pictures waits so long at most for one that computes in Python."""
+
 
 def for_one_job() -> None:
     """The settings of a process that does one large job and ends."""
     import gc
+    import sys
 
     gc.set_threshold(_LOOK_ROUND_EVERY)
+    sys.setswitchinterval(_TURN_S)
     keep_one_heap()
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Region
 from glasswork.model.report import CheckReport, Report
@@ -14,7 +13,7 @@ from glasswork.planar import Area, AreaSet, last_holding
 from glasswork.units import mm_to_px
 from glasswork.verify.checks import check
 from glasswork.verify.frames import finished
-from glasswork.verify.shown import RENDER_DPI, FilmPicture, Rgb
+from glasswork.verify.shown import RENDER_DPI, FilmPicture
 
 COLOUR_LIMIT: Final = 1
 FLAT: Final = "clear"
@@ -65,28 +64,31 @@ def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport
 
     worst, where, apart = 0, "", [0.0]
     px = mm_to_px(1.0, dpi=RENDER_DPI)
-    side = 2 * round(TEXTURE_MM * px) + 1
+    half = round(TEXTURE_MM * px)
     seeds = np.array([pane.seed_point_mm for pane in report.panes])
     flat = np.array([pane.finish == FLAT for pane in report.panes])
     for picture in pictures:
         film, (rows, columns) = picture.facts.film, picture.rgb.shape[:2]
         a, b, c, d, e, f = picture.facts.panel_to_page_mm
         column, row = ((seeds @ [[a, b], [c, d]] + [e, f]) * px).T.astype(int)
-        inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
+        inside = (row >= half) & (row < rows - half) & (column >= half) & (column < columns - half)
         if not inside.all():
             lost = report.panes[int(np.argmin(inside))]
             worst, where = 255, f", pane {lost.id} lies off film {film}"
         promised = np.array([pane.device[film - 1] for pane in report.panes])
-
         plain, rough = flat & inside, ~flat & inside
         if plain.any():
-            far = _apart(picture.rgb, row[plain], column[plain], promised[plain])
+            far = np.abs(picture.rgb[row[plain], column[plain]].astype(int) - promised[plain])
+            far = far.max(axis=1)
             if far.max() > worst:
                 pane = report.panes[int(np.flatnonzero(plain)[np.argmax(far)])]
                 worst, where = int(far.max()), f", pane {pane.id} on film {film}"
         if rough.any():
-            around = np.asarray(cv2.blur(picture.rgb, (side, side)), np.uint8)
-            apart += _apart(around, row[rough], column[rough], promised[rough]).tolist()
+            around = [
+                cv2.mean(picture.rgb[y - half : y + half + 1, x - half : x + half + 1])
+                for y, x in zip(row[rough].tolist(), column[rough].tolist(), strict=True)
+            ]
+            apart += np.abs(np.array(around)[:, :3] - promised[rough]).max(axis=1).tolist()
     yield check(
         "device colours",
         "as reported",
@@ -102,12 +104,6 @@ def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport
         f"{TEXTURE_LIMIT} of 255",
         ok=textured <= TEXTURE_LIMIT,
     )
-
-
-def _apart(seen: Rgb, row: Any, column: Any, promised: Any) -> NDArray[np.intp]:
-    """How far the pixels at these places lie from what was promised, the worst channel of each."""
-    far: NDArray[np.intp] = np.abs(seen[row, column].astype(int) - promised).max(axis=1)
-    return far
 
 
 def cover(

@@ -48,7 +48,8 @@ class FilmPicture:
             top,
         )
         bitmap = self.page.render(scale=CLOSE_DPI / 72.0, crop=tuple(mm_to_pt(mm) for mm in crop))
-        return 1.0 - bitmap.to_numpy()[:, :, :3].mean(axis=2) / 255.0, (left, top)
+        red, green, blue = np.moveaxis(bitmap.to_numpy()[:, :, :3].astype(np.int32), 2, 0)
+        return (765 - red - green - blue) / 765.0, (left, top)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
