@@ -1,4 +1,4 @@
-"""Dark pixels of a whole picture, found tile by tile: a tile stays in the processor's cache."""
+"""Dark pixels of a whole picture, found strip by strip: one stays in the processor's cache."""
 
 from __future__ import annotations
 
@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 Mask = NDArray[np.uint8]
 Cells = NDArray[np.float32]
 
-TILE_PX = 512
+STRIP_PX = 128
+BLOCK_PX = 512
 EVEN = 6.0
-"""Grey levels by which the limit may differ in a tile that is taken as one."""
+"""Grey levels by which the limit may differ in a part that is taken as one."""
 _THREADS = 2
 
 
@@ -32,78 +33,64 @@ class Limits:
 
 def dark_pixels(grey: Mask, limits: Limits) -> tuple[Mask, Mask]:
     """255 where the softened picture is dark, else 0; and the softened picture."""
-    lines, soft = np.empty_like(grey), np.empty_like(grey)
+    import cv2
 
-    def work(tile: _Tile) -> None:
-        tile.paint(grey, limits, lines, soft)
-
+    soft = np.asarray(cv2.GaussianBlur(grey, (3, 3), 0), np.uint8)
+    lines = np.empty_like(soft)
     with ThreadPoolExecutor(_THREADS) as pool:
-        list(pool.map(work, _tiles(grey.shape, limits)))
+        strips = range(0, len(soft), STRIP_PX)
+        list(pool.map(lambda top: _paint(soft, limits, lines, top), strips))
     return lines, soft
 
 
-@dataclass(frozen=True, slots=True)
-class _Tile:
-    """Rows and columns from and to, and how far beyond them the picture is looked at."""
-
-    top: int
-    bottom: int
-    left: int
-    right: int
-    beyond: int
-
-    def paint(self, grey: Mask, limits: Limits, lines: Mask, soft: Mask) -> None:
-        import cv2
-
-        rows, columns = grey.shape
-        y0, x0 = max(0, self.top - self.beyond), max(0, self.left - self.beyond)
-        y1, x1 = min(rows, self.bottom + self.beyond), min(columns, self.right + self.beyond)
-        # the outermost pixels of the look are softened without what lies beyond, and cut off
-        light = np.asarray(cv2.GaussianBlur(grey[y0:y1, x0:x1], (3, 3), 0), np.uint8)
-        spot = (y0, y1, x0, x1)
-        found = _below(light, limits.level, limits.cell_px, spot)
-        if cv2.countNonZero(found):
-            sure = _below(light, limits.core, limits.cell_px, spot)
-            across = 2 * limits.reach_px + 1
-            cv2.dilate(sure, np.ones((across, across), np.uint8), dst=sure)
-            cv2.bitwise_and(found, sure, dst=found)
-        inner = (
-            slice(self.top - y0, self.bottom - y0),
-            slice(self.left - x0, self.right - x0),
-        )
-        own = (slice(self.top, self.bottom), slice(self.left, self.right))
-        lines[own] = found[inner]
-        soft[own] = light[inner]
-
-
-def _tiles(shape: tuple[int, ...], limits: Limits) -> Iterator[_Tile]:
-    beyond = limits.reach_px + 2
-    for top in range(0, shape[0], TILE_PX):
-        for left in range(0, shape[1], TILE_PX):
-            bottom, right = min(shape[0], top + TILE_PX), min(shape[1], left + TILE_PX)
-            yield _Tile(top, bottom, left, right, beyond)
-
-
-def _below(light: Mask, level: Cells, cell: int, spot: tuple[int, int, int, int]) -> Mask:
-    """255 where a part of the picture is darker than the limit there."""
+def _paint(soft: Mask, limits: Limits, lines: Mask, top: int) -> None:
+    """The dark pixels of one strip of rows."""
     import cv2
 
-    y0, y1, x0, x1 = spot
-    top, left = y0 // cell, x0 // cell
-    part = level[top : (y1 - 1) // cell + 1, left : (x1 - 1) // cell + 1]
-    least, most = float(part.min()), float(part.max())
-    if most - least <= EVEN:
-        limit = np.ceil((least + most) / 2.0) - 1.0
-        _, found = cv2.threshold(light, limit, 255, cv2.THRESH_BINARY_INV)
-        return np.asarray(found, np.uint8)
-    # a cell more each way, so that the limit runs on smoothly from tile to tile
-    top, left = max(0, top - 1), max(0, left - 1)
-    part = level[top : (y1 - 1) // cell + 2, left : (x1 - 1) // cell + 2]
-    grown = cv2.resize(
-        np.round(part).astype(np.uint8),
-        (part.shape[1] * cell, part.shape[0] * cell),
-        interpolation=cv2.INTER_LINEAR,
-    )
-    at = (y0 - top * cell, x0 - left * cell)
-    here = np.asarray(grown)[at[0] : at[0] + y1 - y0, at[1] : at[1] + x1 - x0]
-    return np.asarray(cv2.compare(light, here, cv2.CMP_LT), np.uint8)
+    bottom = min(len(soft), top + STRIP_PX)
+    found = lines[top:bottom]
+    _below(soft, limits.level, limits.cell_px, (top, bottom), found)
+    first, last = max(0, top - limits.reach_px), min(len(soft), bottom + limits.reach_px)
+    sure = np.empty((last - first, soft.shape[1]), np.uint8)
+    _below(soft, limits.core, limits.cell_px, (first, last), sure)
+    across = 2 * limits.reach_px + 1
+    wide = cv2.dilate(sure, np.ones((across, across), np.uint8))
+    cv2.bitwise_and(found, np.asarray(wide)[top - first : bottom - first], dst=found)
+
+
+def _below(soft: Mask, level: Cells, cell: int, rows: tuple[int, int], found: Mask) -> None:
+    """255 into `found` where rows of the picture are darker than the limit there, else 0."""
+    import cv2
+
+    top, bottom = rows
+    band = level[top // cell : (bottom - 1) // cell + 1]
+    for left, right in _blocks(band, soft.shape[1]):
+        part = band[:, left // cell : (right - 1) // cell + 1]
+        light, into = soft[top:bottom, left:right], found[:, left:right]
+        least, most = float(part.min()), float(part.max())
+        if most - least <= EVEN:
+            limit = float(np.ceil((least + most) / 2.0) - 1.0)
+            cv2.threshold(light, limit, 255, cv2.THRESH_BINARY_INV, dst=into)
+        else:
+            here = _grown(level, cell, rows, (left, right))
+            cv2.compare(light, here, cv2.CMP_LT, dst=into)
+
+
+def _blocks(band: Cells, columns: int) -> Iterator[tuple[int, int]]:
+    """The whole width, if the limit is even over it, else blocks."""
+    step = columns if float(np.ptp(band)) <= EVEN else BLOCK_PX
+    for left in range(0, columns, step):
+        yield left, min(columns, left + step)
+
+
+def _grown(level: Cells, cell: int, rows: tuple[int, int], columns: tuple[int, int]) -> Mask:
+    """The limit of every pixel of some rows and columns."""
+    import cv2
+
+    # a cell more each way, so that the limit runs on smoothly from part to part
+    top, left = max(0, rows[0] // cell - 1), max(0, columns[0] // cell - 1)
+    part = level[top : (rows[1] - 1) // cell + 2, left : (columns[1] - 1) // cell + 2]
+    size = (part.shape[1] * cell, part.shape[0] * cell)
+    grown = np.asarray(cv2.resize(np.round(part).astype(np.uint8), size), np.uint8)
+    y, x = rows[0] - top * cell, columns[0] - left * cell
+    return grown[y : y + rows[1] - rows[0], x : x + columns[1] - columns[0]]

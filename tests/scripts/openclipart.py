@@ -2,8 +2,9 @@
 
     python -m tests.scripts.openclipart /usr/share/openclipart/svg --every 20 --iou
 
-Debian's package openclipart-svg (public domain) is the usual folder. Each file has 10 s and 1.5 GB
-at most, or its process is ended. Ends with a tally; `--json FILE` keeps every row.
+Debian's package openclipart-svg (public domain) is the usual folder. Each file has 10 s of the
+processor and 1.5 GB at most, or its process is ended. Ends with a tally; `--json FILE` keeps every
+row.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import argparse
 import collections
 import json
 import multiprocessing
+import os
 import re
 import resource
 import sys
@@ -41,19 +43,27 @@ class Worker:
 
     def attempt(self, job: tuple[str, bool]) -> dict[str, Any]:
         self.pipe.send(job)
-        limit = 3 * LIMIT_S + (60 if job[1] else 0)
+        limit = LIMIT_S + (60 if job[1] else 0)
+        begun = _spent_s(self.process.pid)
         try:
-            if self.pipe.poll(limit):
-                row: dict[str, Any] = self.pipe.recv()
-                if row["outcome"] == "window" and row["seconds"] > LIMIT_S:
-                    row |= {"outcome": "hang", "reason": f"over {LIMIT_S} s"}
-                return row
+            while _spent_s(self.process.pid) - begun < limit:
+                if self.pipe.poll(0.5):
+                    row: dict[str, Any] = self.pipe.recv()
+                    if row["outcome"] != "crash" and row["seconds"] > LIMIT_S:
+                        row |= {"outcome": "hang", "reason": f"over {LIMIT_S} s"}
+                    return row
             fault = {"outcome": "hang", "reason": f"over {LIMIT_S} s"}
-        except EOFError:
+        except (EOFError, OSError):
             fault = {"outcome": "memory", "reason": "the process died"}
         self.process.kill()
         self.pipe, self.process = self._begun()
         return {"file": job[0], "seconds": float(limit), "peak_mb": 0, **fault}
+
+
+def _spent_s(process: int) -> float:
+    """The processor's time that a process has taken; others may hold the machine up."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _serve(pipe: Any, limited: bool) -> None:
@@ -67,14 +77,14 @@ def attempt(job: tuple[str, bool]) -> dict[str, Any]:
     """One file: outcome, reason, seconds, panes, and agreement with resvg if wanted."""
     path, wanted = job
     row: dict[str, Any] = {"file": path}
-    started = time.perf_counter()
+    started = time.process_time()
     try:
         row |= _window(Path(path), wanted)
     except MemoryError:
         row |= {"outcome": "memory", "reason": "over 1.5 GB"}
     except Exception as exc:
         row |= {"outcome": "crash", "reason": f"{type(exc).__name__}: {exc}"[:200]}
-    row.setdefault("seconds", round(time.perf_counter() - started, 3))
+    row.setdefault("seconds", round(time.process_time() - started, 3))
     row["peak_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     return row
 
