@@ -32,6 +32,7 @@ WASH_CHROMA = 24.0
 """A wash differs at least so much between its brightest and darkest channel."""
 _WASH_CELLS = 4
 _SAMPLES = 100_000
+_ROWS = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,8 +77,11 @@ def ink_grey(scan: Scan) -> Mask:
 
     if scan.rgb is None:
         return scan.grey
-    red, green, blue = cv2.split(scan.rgb)
-    return np.asarray(cv2.max(cv2.max(red, green), blue)).astype(np.uint8, copy=False)
+    found = np.empty(scan.rgb.shape[:2], np.uint8)
+    for top in range(0, len(found), _ROWS):
+        red, green, blue = cv2.split(scan.rgb[top : top + _ROWS])
+        cv2.max(cv2.max(red, green), blue, dst=found[top : top + _ROWS])
+    return found
 
 
 def find_ink(

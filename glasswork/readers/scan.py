@@ -83,8 +83,8 @@ def _decoded(picture: Any, name: str) -> Any:
 def _upright(picture: Any) -> Any:
     from PIL import ImageOps
 
-    turned = ImageOps.exif_transpose(picture)
-    return picture if turned is None else turned
+    ImageOps.exif_transpose(picture, in_place=True)
+    return picture
 
 
 def _mm_per_px(dpi: Any) -> float | None:
@@ -112,10 +112,12 @@ def _grey(picture: Any) -> NDArray[np.uint8]:
     if picture.mode.startswith("I"):
         deep = np.asarray(picture).astype(np.float64)
         return np.clip(deep / (65535.0 / 255.0), 0.0, 255.0).astype(np.uint8)
-    return np.array(_on_white(picture).convert("L"))
+    plain = _on_white(picture)
+    return np.asarray(plain if plain.mode == "L" else plain.convert("L"))
 
 
 def _rgb(picture: Any) -> NDArray[np.uint8] | None:
     if picture.mode in ("1", "L", "LA") or picture.mode.startswith("I"):
         return None
-    return np.array(_on_white(picture).convert("RGB"))
+    plain = _on_white(picture)
+    return np.asarray(plain if plain.mode == "RGB" else plain.convert("RGB"))
