@@ -6,7 +6,9 @@ either is missing.
 
 from __future__ import annotations
 
+import http.client
 import io
+import json
 import os
 import re
 import shutil
@@ -15,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import urllib.parse
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -193,3 +196,34 @@ def save_zip(page: Any, address: str) -> zipfile.ZipFile:
     with page.expect_download() as waiting:
         page.click("#save-zip")
     return zipfile.ZipFile(io.BytesIO(Path(waiting.value.path()).read_bytes()))
+
+
+def post(
+    server: Server, path: str, body: Any, *, name: str = "x.svg", **headers: str
+) -> tuple[int, dict[str, Any]]:
+    parts = urllib.parse.urlsplit(server.address)
+    ours = {"Origin": f"http://{parts.netloc}", "X-Name": urllib.parse.quote(name), **headers}
+    link = http.client.HTTPConnection(parts.netloc, timeout=60)
+    try:
+        link.request("POST", path, body=body, headers=ours)
+        answer = link.getresponse()
+        data = answer.read()
+    finally:
+        link.close()
+    try:
+        return answer.status, json.loads(data)
+    except ValueError:
+        return answer.status, {"fault": data.decode("utf-8", "replace")}
+
+
+def get(server: Server, path: str, **headers: str) -> tuple[int, bytes]:
+    link = http.client.HTTPConnection(urllib.parse.urlsplit(server.address).netloc, timeout=60)
+    try:
+        link.putrequest("GET", path, skip_host="Host" in headers)
+        for key, value in headers.items():
+            link.putheader(key, value)
+        link.endheaders()
+        answer = link.getresponse()
+        return answer.status, answer.read()
+    finally:
+        link.close()

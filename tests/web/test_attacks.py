@@ -5,7 +5,6 @@ from __future__ import annotations
 import concurrent.futures
 import http.client
 import io
-import json
 import time
 import urllib.parse
 import zipfile
@@ -14,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.browser import Server, begin, needs_browser, serving
+from tests.web.browser import Server, begin, get, needs_browser, post, serving
 
 LIMIT_S = 5.0
 """The page must answer within this while it is attacked."""
@@ -24,37 +23,6 @@ LINES = (
     '<g fill="none" stroke="#000"><path d="M2 2H38V38H2Z" stroke-width="3"/>'
     '<path d="M20 2V38" stroke-width="1"/></g>'
 )
-
-
-def post(
-    server: Server, path: str, body: Any, *, name: str = "x.svg", **headers: str
-) -> tuple[int, dict[str, Any]]:
-    parts = urllib.parse.urlsplit(server.address)
-    ours = {"Origin": f"http://{parts.netloc}", "X-Name": urllib.parse.quote(name), **headers}
-    link = http.client.HTTPConnection(parts.netloc, timeout=60)
-    try:
-        link.request("POST", path, body=body, headers=ours)
-        answer = link.getresponse()
-        data = answer.read()
-    finally:
-        link.close()
-    try:
-        return answer.status, json.loads(data)
-    except ValueError:
-        return answer.status, {"fault": data.decode("utf-8", "replace")}
-
-
-def get(server: Server, path: str, **headers: str) -> tuple[int, bytes]:
-    link = http.client.HTTPConnection(urllib.parse.urlsplit(server.address).netloc, timeout=60)
-    try:
-        link.putrequest("GET", path, skip_host="Host" in headers)
-        for key, value in headers.items():
-            link.putheader(key, value)
-        link.endheaders()
-        answer = link.getresponse()
-        return answer.status, answer.read()
-    finally:
-        link.close()
 
 
 def answers(server: Server) -> float:

@@ -17,6 +17,7 @@ from tests.web.browser import (
     fill_of,
     needs_browser,
     panes_of,
+    post,
     save_zip,
     serving,
     shot,
@@ -187,9 +188,15 @@ def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None
         assert zipfile.ZipFile.namelist(save_zip(page, address))
 
 
-def test_a_pack_in_the_making_is_stopped(page: Any, server: Server) -> None:
+def test_a_pack_in_the_making_is_stopped(page: Any, server: Server, root: Path) -> None:
+    """Stopped while others keep the workers busy, so that it cannot be done before."""
     address = begin(page, server)
     page.goto(f"{address}/pack")
+    page.get_by_role("button", name="Make").wait_for()
+    drawing = (root / "sample_designs" / "kelp-rose.svg").read_bytes()
+    others = [post(server, "/up/drawing", drawing)[1]["go"].split("/")[2] for _ in range(8)]
+    for other in others:
+        assert post(server, f"/up/{other}/pack", b"go")[0] == 202
     page.get_by_role("button", name="Make").click()
     page.get_by_role("button", name="Stop").click()
     page.wait_for_selector("text=stopped; nothing was written")
