@@ -129,6 +129,9 @@ class _Drawing:
                 )
             self._picture(element, state)
 
+    def _broken_path(self) -> None:
+        self.note("a path's data is broken: it is read up to the fault")
+
     def _picture(self, element: Element, state: _State) -> None:
         self.note("an embedded picture is left out: --embedded reads it as a scan")
         size = tuple(
@@ -286,7 +289,7 @@ class _Drawing:
 
         tag, (w, h) = local(element), frame
         if tag == "path":
-            return parse_path(element.get("d", ""))
+            return parse_path(element.get("d", ""), broken=self._broken_path)
         if tag == "rect":
             size = (get("width", w), get("height", h))
             if size[0] <= 0 or size[1] <= 0:

@@ -113,11 +113,16 @@ class _Pen:
             self.at = self.subpaths[-1].start
 
 
-def parse_path(data: str) -> list[Subpath]:
-    """Path data up to its first fault, as renderers do; what precedes it counts."""
+def parse_path(data: str, *, broken: Callable[[], None] | None = None) -> list[Subpath]:
+    """Path data up to its first fault, as renderers do; what precedes it counts.
+
+    broken : called if there is such a fault
+    """
+    broken = broken or _nothing
     pen = _Pen()
     for command, body in _COMMAND.findall(data):
         if not pen.subpaths and command not in "Mm":
+            broken()
             break
         if command in "Zz":
             pen.close()
@@ -132,8 +137,13 @@ def parse_path(data: str) -> list[Subpath]:
             if kind == "M":
                 kind = "L"
         if whole < len(values) or not values:
+            broken()
             break
     return [path for path in pen.subpaths if path.pieces or path.closed]
+
+
+def _nothing() -> None:
+    """Nobody wants to know."""
 
 
 def _arc_values(body: str) -> list[float]:

@@ -346,6 +346,13 @@ def test_text_and_pictures_are_left_out_and_told() -> None:
     ]
 
 
+@pytest.mark.parametrize("d", ["M0 0h9V", "M0 0h9VNaN", "M0 0h9L5", "M0 0h9L1 2 3"])
+def test_a_broken_path_is_read_up_to_its_fault_and_told(d: str) -> None:
+    art = read(f'<path d="{d}" stroke="#000"/>')
+    assert art.marks[0].paths[0][0][:2] == ((0.0, 0.0), (9.0, 0.0))
+    assert art.notes == ("a path's data is broken: it is read up to the fault",)
+
+
 def test_gzipped_drawings_and_other_encodings_are_read() -> None:
     data = f'<svg {NS} width="9mm">{LINE}</svg>'.encode()
     assert read_design(gzip.compress(data), name="a.svgz").name == "a.svgz"
