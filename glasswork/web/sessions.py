@@ -22,6 +22,7 @@ class Sessions:
         self.crew = crew
         self._open: dict[str, Session] = {}
         self._tiles: dict[str, asyncio.Task[bytes]] = {}
+        self._aside = asyncio.Semaphore(1)  # samples leave the other workers to the maker
         self._samples: dict[str, asyncio.Task[str]] = {}
 
     def get(self, project_id: str) -> Session:
@@ -72,8 +73,9 @@ class Sessions:
         return await asyncio.shield(self._samples[name])
 
     async def _sample(self, drawing: bytes, project: Project, beside: str) -> str:
-        sketch = await self.crew.run("look", drawing, project, beside)
-        shelf = await self.crew.run("through_films", project, beside)
+        async with self._aside:
+            sketch = await self.crew.run("look", drawing, project, beside)
+            shelf = await self.crew.run("through_films", project, beside)
         return thumbnail_svg(sketch, project, shelf)
 
     def remove(self, project_id: str) -> None:

@@ -54,7 +54,7 @@ def test_nothing_in_a_drawing_runs(page: Any, server: Server, tmp_path: Path, ev
     page.set_input_files("#up-drawing", file)
     page.wait_for_function(
         "document.querySelector('svg.drawing') || "
-        "document.getElementById('said-drawing')?.textContent.length > 20"
+        "/^(?!sending)./.test(document.getElementById('said-drawing')?.textContent || '')"
     )
     if page.locator("svg.drawing").count():
         page.locator("[data-member]").first.dispatch_event("click")

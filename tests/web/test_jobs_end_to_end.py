@@ -116,14 +116,16 @@ def test_a_project_is_removed_when_it_is_said_twice(
     other = browser.new_page()
     other.goto(f"{address}/glass")
     other.wait_for_selector("svg.window")
+    page.bring_to_front()  # a tab behind another draws no frames, and waits for each
     page.goto(server.address)
     mine = page.locator("li", has=page.locator(f"a[href='/bench/{folder.name}/drawing']"))
-    mine.get_by_role("button", name="Remove").click()
+    mine.get_by_role("button", name="Remove Kelp rose", exact=True).click()
     mine.get_by_role("button", name="Keep").click()
-    mine.get_by_role("button", name="Remove").click()
-    mine.get_by_role("button", name="Remove").click()
+    mine.get_by_role("button", name="Remove Kelp rose", exact=True).click()
+    mine.get_by_role("button", name="for good").click()
     mine.wait_for(state="detached")
     assert not folder.exists()
+    other.bring_to_front()
     other.click("[data-glass=ruby]")
     other.locator("[data-pane]").first.dispatch_event("click")
     other.wait_for_function("/removed/.test(document.getElementById('status').textContent)")
@@ -139,17 +141,21 @@ def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> N
     other.goto(f"{address}/glass")
     other.wait_for_selector("svg.window")
     pane = panes_of(page)[3]
+    page.bring_to_front()
     page.click(RUBY)
     page.click(f"#p-{pane}")
     wait = "([p, c]) => document.getElementById('p-' + p).getAttribute('fill') == c"
     page.wait_for_function(
         "p => /ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
     )
+    other.bring_to_front()
     other.wait_for_function(wait, arg=[pane, fill_of(page, pane)])
     other.keyboard.press("Control+z")
+    page.bring_to_front()
     page.wait_for_function(
         "p => !/pilot-flag ruby/i.test(document.getElementById('p-' + p).ariaLabel)", arg=pane
     )
+    other.bring_to_front()
     other.wait_for_function(wait, arg=[pane, fill_of(page, pane)])
     other.close()
 
