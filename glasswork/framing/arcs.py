@@ -13,6 +13,8 @@ from glasswork.model.frame import CutPath
 TOLERANCE_MM = 0.004
 """No corner of the drawn path lies farther from its arc."""
 _LEAST_CHORDS = 4
+_SPARE_CHORDS = _LEAST_CHORDS + 2
+"""Chords left over half a turn: fewer may hold no arc, for the last one can be a straight line."""
 _FEW = 5
 _LINE_MM = 1e-6
 _FLAT_MM = 2e-4
@@ -135,14 +137,19 @@ def _longest_arc(
 
 
 def _same_way(turns: NDArray[np.float64], lengths: NDArray[np.float64], start: int) -> int:
-    """Index of the corner up to which the chain turns gently one way, less than a full turn."""
+    """Index of the corner up to which the chain turns gently one way, about half a turn at most;
+    a remainder too short for an arc of its own is given more.
+    """
     run = turns[start:]
     if not len(run) or abs(run[0]) < 1e-7:
         return start
     side = 1.0 if run[0] > 0.0 else -1.0
     bad = (run * side <= 1e-7) | (run * side > _MOST_TURN)
-    bad |= np.cumsum(run * side) > _MOST_SWEEP
-    stop = int(np.argmax(bad)) if bad.any() else len(run)
+    whole = int(np.argmax(bad)) if bad.any() else len(run)
+    over = np.cumsum(run[:whole] * side) > _MOST_SWEEP
+    stop = int(np.argmax(over)) if over.any() else whole
+    if 0 < whole - stop < _SPARE_CHORDS:
+        stop -= _SPARE_CHORDS
     return min(start + stop + 1, len(lengths))
 
 

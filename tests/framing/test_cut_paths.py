@@ -9,7 +9,7 @@ from math import atan, cos, pi, sin, tan
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from glasswork.framing.arcs import TOLERANCE_MM, with_arcs
@@ -53,6 +53,7 @@ def farthest(points: np.ndarray, line: np.ndarray) -> float:
 
 
 @settings(max_examples=80, deadline=None)
+@example(radius=2.0, start=0.0, sweep=3.5, chords=53, turn=1.0)  # 3 chords left over half a turn
 @given(
     radius=st.floats(2.0, 200.0),
     start=st.floats(0.0, 6.28),
