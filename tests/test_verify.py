@@ -129,6 +129,17 @@ def inches_in_dxf(files: Files) -> None:
     files[name] = b"\n".join(lines)
 
 
+def torn_dxf(files: Files) -> None:
+    name = "frames/sheet-1.dxf"
+    files[name] = files[name][: len(files[name]) // 2] + b"\n  9\nnonsense"
+
+
+def empty_dxf(files: Files) -> None:
+    from glasswork.writers.dxf import write_dxf
+
+    files["frames/sheet-1.dxf"] = write_dxf((), (100.0, 100.0), title="sheet 1")
+
+
 def loose_font(files: Files) -> None:
     from reportlab.pdfgen.canvas import Canvas
 
@@ -186,6 +197,8 @@ def wrong_thickness(files: Files) -> None:
         (lost_file, {"files present"}),
         (stretched_back, {"inner front on back"}),
         (inches_in_dxf, {"frames/sheet-1.dxf unit"}),
+        (torn_dxf, {"sheets"}),
+        (empty_dxf, {"sheets"}),
         (loose_font, {"guide.pdf fonts"}),
         (text_off_the_page, {"guide.pdf texts"}),
         (tiny_text, {"guide.pdf texts"}),

@@ -9,7 +9,6 @@ from typing import Final
 from glasswork.model.geometry import Affine, Region
 from glasswork.model.report import CheckReport, Report
 from glasswork.planar import Area
-from glasswork.readers.dxf import read_dxf
 from glasswork.readers.svg import read_svg
 from glasswork.verify.checks import check, within
 
@@ -72,13 +71,23 @@ def frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
 
 
 def sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
+    from io import StringIO
+
+    import ezdxf
+    from ezdxf.bbox import extents
+
     for name in sorted(files):
         if not re.fullmatch(r"frames/sheet-\d+\.dxf", name):
             continue
-        drawing = read_dxf(files[name], name=name)
+        try:
+            drawing = ezdxf.read(  # type: ignore[attr-defined]
+                StringIO(files[name].decode("utf-8"))
+            )
+        except ezdxf.DXFError as exc:  # type: ignore[attr-defined]
+            raise ValueError(f"{name}: {exc}") from exc
         yield check(f"{name} unit", "mm", f"code {drawing.units}", "code 4", ok=drawing.units == 4)
         art = read_svg(files[name.replace(".dxf", ".svg")], name=name)
-        cut = frozenset({"outline", "inside", "holes"})
+        cut = {"outline", "inside", "holes"}
         points = [
             point
             for mark in art.marks
@@ -86,8 +95,10 @@ def sheets(files: Mapping[str, bytes], _: Report) -> Iterator[CheckReport]:
             for path, _ in mark.paths
             for point in path
         ]
-        box = drawing.extents(cut)
-        drawn = (box.width, box.height)
+        box = extents(e for e in drawing.modelspace() if e.dxf.layer.lower() in cut)
+        if not box.has_data:
+            raise ValueError(f"{name}: nothing to cut")
+        drawn = (box.size.x, box.size.y)
         asked = tuple(
             max(p[axis] for p in points) - min(p[axis] for p in points) for axis in (0, 1)
         )

@@ -2,56 +2,59 @@
 
 DXF has y up, cut files y down: y is turned over by the height of the drawing, so that nothing is
 mirrored. Dates and identifiers are pinned: the same paths give the same bytes.
-
-The file's frame (header, tables, classes, objects) stands ready in `r2010.dxf`, as ezdxf makes it:
-loading that library takes longer than all else here. A test holds our bytes equal to its own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from io import StringIO
+from typing import Any
 
 from glasswork.model.frame import CutPath
 from glasswork.writers.svg import GROUPS, OPERATIONS
 
+MILLIMETRES = 4
+"""$INSUNITS of millimetres [dxf-units]."""
 DIGITS = 6
-_FIRST = 0x34
-"""The handle of the first path; those in the frame are lower, but for three that come after."""
-_OWNER = "17"
-"""The handle of the model space."""
+CLASSES = ("ACDBPLACEHOLDER", "LAYOUT")
 
 
 def write_dxf(paths: Sequence[CutPath], size_mm: tuple[float, float], *, title: str) -> bytes:
     """Cut paths as a DXF drawing of this size."""
-    ordered = [path for name in OPERATIONS for path in paths if path.operation == name]
-    drawn = "".join(
-        _polyline(path, _FIRST + number, size_mm[1]) for number, path in enumerate(ordered)
-    )
-    text = _frame().replace("{title}", title, 1)
-    for after in range(4):
-        text = text.replace(f"{{handle+{after}}}", f"{_FIRST + len(ordered) + after:X}")
-    head, tail = text.split("{paths}", 1)
-    return f"{head}{drawn}{tail}".encode()
+    from ezdxf._options import options  # the package shows it without exporting it
+    from ezdxf.filemanagement import new
+
+    fixed = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        document = new("R2010", units=MILLIMETRES)
+        document.header["$MEASUREMENT"] = 1
+        document.header["$EXTMIN"] = (0.0, 0.0, 0.0)
+        document.header["$EXTMAX"] = (*size_mm, 0.0)
+        document.header.custom_vars.append("Title", title)
+        for operation in OPERATIONS:
+            document.layers.add(GROUPS[operation])
+        for operation in OPERATIONS:
+            for path in paths:
+                if path.operation == operation:
+                    _add(document.modelspace(), path, size_mm[1])
+        for name in CLASSES:  # the package adds them out of a set, in an order that varies
+            document.classes.add_class(name)
+        stream = StringIO()
+        document.write(stream)
+    finally:
+        options.write_fixed_meta_data_for_testing = fixed
+    return stream.getvalue().encode("utf-8")
 
 
-@cache
-def _frame() -> str:
-    from importlib.resources import files
-
-    return files("glasswork.writers").joinpath("r2010.dxf").read_text("utf-8")
-
-
-def _polyline(path: CutPath, handle: int, height_mm: float) -> str:
-    """A LWPOLYLINE: group codes 10 and 20 a corner, 42 where an arc leaves it."""
+def _add(space: Any, path: CutPath, height_mm: float) -> None:
     bulges = path.bulges or (0.0,) * len(path.points)
-    corners = "".join(
-        f" 10\n{round(float(x), DIGITS)}\n 20\n{round(float(height_mm - y), DIGITS)}\n"
-        + (f" 42\n{-float(bulge)}\n" if bulge else "")
-        for (x, y), bulge in zip(path.points, bulges, strict=True)
-    )
-    return (
-        f"  0\nLWPOLYLINE\n  5\n{handle:X}\n330\n{_OWNER}\n100\nAcDbEntity\n"
-        f"  8\n{GROUPS[path.operation]}\n100\nAcDbPolyline\n"
-        f" 90\n{len(path.points)}\n 70\n{int(path.closed)}\n{corners}"
+    space.add_lwpolyline(
+        [
+            (round(x, DIGITS), round(height_mm - y, DIGITS), -bulge)
+            for (x, y), bulge in zip(path.points, bulges, strict=True)
+        ],
+        format="xyb",
+        close=path.closed,
+        dxfattribs={"layer": GROUPS[path.operation]},
     )

@@ -5,13 +5,9 @@ from __future__ import annotations
 from io import StringIO
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from glasswork.model.frame import CutPath
 from glasswork.writers.dxf import write_dxf
-from glasswork.writers.svg import OPERATIONS
-from tests.writers.dxf_by_ezdxf import FRAME, by_ezdxf, frame
 
 SQUARE = ((10.0, 10.0), (30.0, 10.0), (30.0, 30.0), (10.0, 30.0))
 ARC = CutPath(operation="hole", points=((10.0, 20.0), (30.0, 20.0)), bulges=(1.0, 1.0))
@@ -66,26 +62,3 @@ def test_the_same_paths_give_the_same_bytes() -> None:
     first = write_dxf((ARC,), (40.0, 40.0), title="t")
     assert first == write_dxf((ARC,), (40.0, 40.0), title="t")
     assert b"ezdxf" not in first or b"2000-01-01" in first
-
-
-POINT = st.tuples(st.floats(-900.0, 900.0), st.floats(-900.0, 900.0))
-BULGE = st.floats(-1.0, 1.0).map(lambda bulge: round(bulge, 9))
-"""ezdxf writes twelve decimals or all of them, by what was loaded before it; we write all."""
-PATH = st.builds(
-    CutPath,
-    operation=st.sampled_from(OPERATIONS),
-    points=st.lists(POINT, min_size=3, max_size=3).map(tuple),
-    closed=st.booleans(),
-    bulges=st.one_of(st.just(()), st.tuples(*[st.one_of(st.just(0.0), BULGE)] * 3)),
-)
-
-
-@settings(max_examples=40, deadline=None)
-@given(paths=st.lists(PATH, max_size=20), title=st.sampled_from(("sheet 1, grey", "Ü ≤ 2 mm")))
-def test_the_bytes_are_those_of_ezdxf(paths: list[CutPath], title: str) -> None:
-    """The library is the truth; we only do without loading it."""
-    assert write_dxf(paths, (900.0, 450.5), title=title) == by_ezdxf(paths, 450.5, title=title)
-
-
-def test_the_frame_is_that_of_ezdxf() -> None:
-    assert FRAME.read_text("utf-8") == frame()
