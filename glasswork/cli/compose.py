@@ -48,7 +48,6 @@ def command(
     path, project, beside = open_project(design, project_file, given)
     drawing = shelf.read_file(path)
     kit = load_kit(project, beside=beside)
-    photo = photo_path(project, beside)
     with Progress() as progress:
         pack = compose(
             drawing,
@@ -57,7 +56,7 @@ def command(
             name=path.name,
             watch=Watch(clock=time.perf_counter, begin=progress),
             created=today(),
-            photo=None if photo is None else shelf.read_file(photo),
+            photo=photo_bytes(project, beside),
             cache=FolderCache(shelf.cache_folder()),
         )
         progress("writing")
@@ -93,6 +92,12 @@ def open_project(
 def photo_path(project: Project, beside: Path | None) -> Path | None:
     """Where the picture under the drawing is: beside the project file, or as it is named."""
     return beside_or_named(project.photo, beside) if project.photo else None
+
+
+def photo_bytes(project: Project, beside: Path | None) -> bytes | None:
+    """The picture under the drawing, if there is one."""
+    path = photo_path(project, beside)
+    return None if path is None else shelf.read_file(path)
 
 
 def settled(

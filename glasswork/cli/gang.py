@@ -11,7 +11,7 @@ import click
 import msgspec
 
 from glasswork.cli import shelf
-from glasswork.cli.compose import open_project, photo_path, today
+from glasswork.cli.compose import open_project, photo_bytes, today
 from glasswork.cli.files import write_file
 from glasswork.errors import PackError
 
@@ -82,13 +82,12 @@ def _entry(path: Path) -> Entry:
     drawn, project, beside = (
         open_project(None, str(path), {}) if is_project else open_project(str(path), None, {})
     )
-    photo = photo_path(project, beside)
     return Entry(
         drawing=shelf.read_file(drawn),
         project=project,
         kit=load_kit(project, beside=beside),
         name=drawn.name,
-        photo=None if photo is None else shelf.read_file(photo),
+        photo=photo_bytes(project, beside),
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from glasswork.cli import shelf
-from glasswork.cli.compose import open_project, photo_path
+from glasswork.cli.compose import open_project, photo_bytes
 from glasswork.cli.files import write_file
 from glasswork.cli.options import with_settings
 from glasswork.errors import ProfileError
@@ -56,7 +56,6 @@ def command(
         raise ProfileError("output", f'"{target.name}" does not end in .png', "name a .png file")
     look = Look(view=view, angle_deg=angle, width_px=width_px)
     path, project, beside = open_project(design, project_file, given)
-    photo = photo_path(project, beside)
     with Progress() as progress:
         picture, panel = show(
             shelf.read_file(path),
@@ -65,7 +64,7 @@ def command(
             look,
             name=path.name,
             watch=Watch(clock=time.perf_counter, begin=progress),
-            photo=None if photo is None else shelf.read_file(photo),
+            photo=photo_bytes(project, beside),
             cache=FolderCache(shelf.cache_folder()),
         )
     write_file(target, picture)

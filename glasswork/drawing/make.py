@@ -40,32 +40,32 @@ def make_window(
     """
     art, traced = as_line_art(art)
     check_sized(art, sizing)
-    if widths:
-        art, idle = _widened(art, roles, (widths, sizing))
-        traced = (*traced, *idle)
-    window, findings = drawn_window(art, roles=roles)
+    window, findings = (
+        _widened(art, roles, (widths, sizing)) if widths else drawn_window(art, roles=roles)
+    )
     sized, remarks = at_size(window, sizing)
     return sized, (*traced, *findings, *remarks)
 
 
 def _widened(
     art: LineArt, roles: Mapping[str, str], wanted: tuple[Mapping[Role, float], Sizing]
-) -> tuple[LineArt, tuple[Finding, ...]]:
-    """The drawing with lines that are as wide as wanted once it is at its size.
+) -> tuple[Window, tuple[Finding, ...]]:
+    """The window of the drawing with lines that are as wide as wanted once it is at its size.
 
     The border's width changes the outline and with it the factor: settled in a few rounds.
     """
     widths, sizing = wanted
     known = Roles(roles, where=art.name)
-    drawn = art
+    window, findings = drawn_window(art, roles=roles)
     factor = 0.0
     for _ in range(ROUNDS):
-        place, _ = drawing_to_panel(drawn_window(drawn, roles=roles)[0], sizing)
+        place, _ = drawing_to_panel(window, sizing)
         if abs(place.a - factor) <= STEADY * place.a:
             break
         factor = place.a
         drawn = with_widths(art, known, {role: mm / factor for role, mm in widths.items()})
-    return drawn, idle_widths(art, known, widths)
+        window, findings = drawn_window(drawn, roles=roles)
+    return window, (*idle_widths(art, known, widths), *findings)
 
 
 def as_line_art(art: LineArt | Scan) -> tuple[LineArt, tuple[Finding, ...]]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import get_args
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
 from glasswork.model.frame import Face
+from glasswork.model.project import LayerUse
 from glasswork.model.window import Role, Window
 
-USES = ("printed", "inner", "raised", "raised-front", "raised-back")
+USES: tuple[str, ...] = get_args(LayerUse)
 _USUAL = {Role.BORDER: "raised", Role.MULLION: "raised", Role.BAR: "inner", Role.LEAD: "inner"}
 
 

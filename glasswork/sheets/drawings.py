@@ -40,23 +40,23 @@ def elevation(facts: GuideFacts, box: Box) -> tuple[Item, ...]:
     """The panel from the front as it looks lit, its size, and each pane's number."""
     inner = Box(box.left + _DIM_MM, box.top, box.right, box.bottom - _DIM_MM)
     outline = facts.plan.outline.box
-    place, scale = _fitted(outline, inner)
+    place = fitted(outline, inner)
     front = [layer for layer in facts.plan.layers if layer.face is Face.FRONT]
     lying = facts.plan.outline.mapped(place).box
     return (
         *_glass(facts, place),
         *_front(facts, front, place),
-        *(_numbers(facts, place, scale) if len(facts.window.panes) <= _MANY else ()),
+        *(_numbers(facts, place) if len(facts.window.panes) <= _MANY else ()),
         *level_dimension((lying.left, lying.right), lying.bottom + 4.0, f"{outline.width:.1f} mm"),
         *upright_dimension((lying.top, lying.bottom), lying.left - 3.0, f"{outline.height:.1f} mm"),
     )
 
 
-def _fitted(shape: Box, box: Box) -> tuple[Affine, float]:
+def fitted(shape: Box, box: Box) -> Affine:
     """The map that lays a box in the middle of another, as large as it goes."""
     scale = min(box.width / shape.width, box.height / shape.height)
     (cx, cy), (x, y) = shape.centre, box.centre
-    return Affine(a=scale, d=scale, e=x - scale * cx, f=y - scale * cy), scale
+    return Affine(a=scale, d=scale, e=x - scale * cx, f=y - scale * cy)
 
 
 def _glass(facts: GuideFacts, place: Affine) -> list[Item]:
@@ -95,13 +95,13 @@ def _board(shape: Regions, colour: Colour, *, width_mm: float = 0.12) -> list[It
     ]
 
 
-def _numbers(facts: GuideFacts, place: Affine, scale: float) -> list[Item]:
+def _numbers(facts: GuideFacts, place: Affine) -> list[Item]:
     """The legend's number in every pane that has room for it."""
     numbers = numbered_glasses(facts)
     colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     items: list[Item] = []
     for pane in facts.window.panes:
-        room = Area.of([pane.region]).edge_distance_mm(pane.seed_point) * scale
+        room = Area.of([pane.region]).edge_distance_mm(pane.seed_point) * place.a
         if room < 1.25 * CAP_MM or pane.glass not in numbers:
             continue
         x, y = place.apply(pane.seed_point)

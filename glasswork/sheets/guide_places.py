@@ -7,9 +7,10 @@ from math import cos, dist, pi, sin
 from typing import Final
 
 from glasswork.model.frame import ExposedEdge, Face, Level, WeakPlace
-from glasswork.model.geometry import Affine, Box, Point, Region
+from glasswork.model.geometry import Box, Point, Region
 from glasswork.model.sheet import Colour, Fill, Item, Line, Lines, Text
 from glasswork.planar import Area
+from glasswork.sheets.drawings import fitted
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
 from glasswork.sheets.tint import BOARD, BOARD_EDGE, DIMENSION
@@ -46,7 +47,7 @@ def places(flow: Flow, facts: GuideFacts) -> None:
     if not spots:
         return
     flow.heading("Weak and exposed places", keep_mm=_PICTURE_MM + 10.0)
-    place = _place(facts.plan.outline.box, _PICTURE_MM, flow.width)
+    place = fitted(facts.plan.outline.box, Box(0.0, 0.0, flow.width, _PICTURE_MM))
     told = _told(spots, place.a)
     flow.picture(_PICTURE_MM, lambda box: _picture(facts, (spots, told), box))
     flow.space(1.5)
@@ -139,20 +140,12 @@ def _told(spots: list[_Spot], scale: float) -> list[_Spot]:
     return told
 
 
-def _place(outline: Box, high_mm: float, wide_mm: float) -> Affine:
-    scale = min(high_mm / outline.height, wide_mm / outline.width)
-    return Affine(a=scale, d=scale)
-
-
 def _picture(
     facts: GuideFacts, shown: tuple[list[_Spot], list[_Spot]], box: Box
 ) -> tuple[Item, ...]:
     spots, told = shown
     plan = facts.plan
-    outline = plan.outline.box
-    fitted = _place(outline, box.height, box.width)
-    (cx, cy), (x, y) = outline.centre, box.centre
-    place = fitted.then(Affine.shift(x - cx * fitted.a, y - cy * fitted.d))
+    place = fitted(plan.outline.box, box)
     inner = next(
         layer for layer in plan.layers if layer.level is Level.INNER and layer.face is Face.FRONT
     )

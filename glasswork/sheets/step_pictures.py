@@ -10,6 +10,7 @@ from glasswork.model.frame import Face, FrameLayer, Level
 from glasswork.model.geometry import Affine, Box, Region, Regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines
 from glasswork.planar import Area
+from glasswork.sheets.drawings import fitted
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.layout import panel_marks
 from glasswork.sheets.marks import ring_round
@@ -39,7 +40,7 @@ def _print(facts: GuideFacts, box: Box) -> list[Item]:
     """The first film as it lies on its page, with its marks."""
     trim = facts.plan.film_trim
     marks = panel_marks(trim.box)
-    place = _fitted(Box.around([*marks, trim.box[:2], trim.box[2:]]).grown(2.0), box)
+    place = fitted(Box.around([*marks, trim.box[:2], trim.box[2:]]).grown(2.0), box)
     if facts.ink_faces == "back" or (facts.ink_faces == "together" and facts.separation.count > 1):
         place = Affine(a=-1.0, e=2.0 * trim.box.centre[0]).then(place)
     device = {glass.glass: glass.device[0] for glass in facts.separation.glasses}
@@ -54,14 +55,14 @@ def _print(facts: GuideFacts, box: Box) -> list[Item]:
 def _cut(facts: GuideFacts, box: Box) -> list[Item]:
     """The inner layer, ears and all."""
     layer = _layer(facts, Level.INNER)
-    place = _fitted(_box_of(layer.pieces), box)
+    place = fitted(_box_of(layer.pieces), box)
     return _board(layer.pieces, place, BOARD)
 
 
 def _colour(facts: GuideFacts, box: Box) -> list[Item]:
     """The front layers painted and gilt."""
     inner, outer = _layer(facts, Level.INNER), _layer(facts, Level.OUTER)
-    place = _fitted(_box_of(inner.pieces), box)
+    place = fitted(_box_of(inner.pieces), box)
     return [*_board(inner.pieces, place, _PEWTER), *_board(outer.pieces, place, _GILT)]
 
 
@@ -71,7 +72,7 @@ def _try(facts: GuideFacts, box: Box) -> list[Item]:
     size = max(facts.plan.outline.box.width, facts.plan.outline.box.height)
     opening = outline.grown(0.03 * size)
     around = opening.bounds.grown(0.12 * size)
-    place = _fitted(around, box)
+    place = fitted(around, box)
     wall = (Area.box(around) - opening).regions()
     rings = tuple(ring for region in _mapped(opening.regions(), place) for ring in region.rings)
     pieces = (Area.of(_layer(facts, Level.INNER).pieces) & outline).regions()
@@ -85,7 +86,7 @@ def _try(facts: GuideFacts, box: Box) -> list[Item]:
 def _trim(facts: GuideFacts, box: Box) -> list[Item]:
     """The line along which a film is cut, and its pin holes."""
     trim = facts.plan.film_trim
-    place = _fitted(trim.box, box)
+    place = fitted(trim.box, box)
     device = {glass.glass: glass.device[0] for glass in facts.separation.glasses}
     return [
         *_film(facts, place, device),
@@ -100,7 +101,7 @@ def _trim(facts: GuideFacts, box: Box) -> list[Item]:
 def _pin(facts: GuideFacts, box: Box) -> list[Item]:
     """The stack from the front, pins through its ears."""
     inner, outer = _layer(facts, Level.INNER), _layer(facts, Level.OUTER)
-    place = _fitted(_box_of(inner.pieces), box)
+    place = fitted(_box_of(inner.pieces), box)
     colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     return [
         *_film(facts, place, colours),
@@ -114,7 +115,7 @@ def _ears(facts: GuideFacts, box: Box) -> list[Item]:
     """What is broken off."""
     pieces = _layer(facts, Level.INNER).pieces
     outline = Area.of([facts.plan.outline])
-    place = _fitted(_box_of(pieces), box)
+    place = fitted(_box_of(pieces), box)
     off = tuple(region for region in (Area.of(pieces) - outline).regions() if region.area_mm2 > 1.0)
     necks = tuple(
         tuple(place.apply(point) for point in ear.neck)
@@ -132,7 +133,7 @@ def _ears(facts: GuideFacts, box: Box) -> list[Item]:
 
 def _light(facts: GuideFacts, box: Box) -> list[Item]:
     """The panel lit in the dark."""
-    place = _fitted(facts.plan.outline.box.grown(0.06 * facts.plan.outline.box.height), box)
+    place = fitted(facts.plan.outline.box.grown(0.06 * facts.plan.outline.box.height), box)
     night = Area.box(box).regions()
     colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
     outline = Area.of([facts.plan.outline])
@@ -212,13 +213,6 @@ def _layer(facts: GuideFacts, level: Level) -> FrameLayer:
 
 def _box_of(pieces: Regions) -> Box:
     return Box.around(point for piece in pieces for point in piece.outer)
-
-
-def _fitted(shape: Box, box: Box) -> Affine:
-    """The map that lays a box in the middle of another, as large as it goes."""
-    scale = min(box.width / shape.width, box.height / shape.height)
-    (cx, cy), (x, y) = shape.centre, box.centre
-    return Affine(a=scale, d=scale, e=x - scale * cx, f=y - scale * cy)
 
 
 def _mapped(area: Regions, place: Affine) -> Regions:

@@ -13,12 +13,12 @@ from glasswork.drawing.drawn.foils import FOILS, Round
 from glasswork.drawing.drawn.heads import SHAPES, Head, rise_of
 from glasswork.drawing.drawn.measures import (
     LEAST_LIGHT_MM,
-    SCALES,
     Measures,
     choice,
     count,
     length,
     ratio,
+    scale_choice,
 )
 from glasswork.drawing.drawn.motifs import Bench, Pens, foiled
 from glasswork.drawing.drawn.patterns import PATTERNS
@@ -71,11 +71,7 @@ class ArchedWindow:
     bar_mm: float | None = length("Width of a saddle bar.", panel=2.0, real=10.0, least=0.2)
     lead_mm: float | None = length("Width of the leads.", panel=0.9, real=6.0, least=0.05)
     colours: str = choice("Colours of the glass.", "tide", (*SCHEMES, NO_COLOURS))
-    scale: str = choice(
-        "Model scale: lengths are then those of the real window.",
-        "1:1",
-        tuple(f"1:{s}" for s in SCALES),
-    )
+    scale: str = scale_choice()
     seed: int = count("Another number, other quarries in other tints.", 0, 0, 1_000_000)
 
 
@@ -84,7 +80,7 @@ def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
 
     Raises: DrawingError, if the head, the lights or the border leave no room
     """
-    measures = Measures(params, scale=int(params.scale[2:]))
+    measures = Measures(params)
     wide, high = measures.sure("width_mm"), measures.sure("height_mm")
     pens = Pens(
         border=measures.lead("border_mm"),

@@ -39,6 +39,12 @@ def choice(text: str, default: str, among: tuple[str, ...]) -> Any:
     return field(default=default, metadata={"help": text, "choices": among})
 
 
+def scale_choice() -> Any:
+    """The scale of a model, as `Measures` reads it."""
+    told = "Model scale: lengths are then those of the real window."
+    return choice(told, "1:1", tuple(f"1:{s}" for s in SCALES))
+
+
 def count(text: str, default: int, least: int, most: int) -> Any:
     return field(default=default, metadata={"help": text, "least": least, "most": most})
 
@@ -145,10 +151,11 @@ def _list(setting: Setting) -> str:
 class Measures:
     """Lengths of one window in panel mm, and what was changed to get them."""
 
-    def __init__(self, params: Any, *, scale: int) -> None:
+    def __init__(self, params: Any) -> None:
+        """params : a dataclass of measures whose `scale` is a `scale_choice`"""
         self._params = params
         self._fields: dict[str, Field[Any]] = {f.name: f for f in fields(params)}
-        self.scale = scale
+        self.scale = int(params.scale.removeprefix("1:"))
         self.notes: list[str] = []
 
     def of(self, name: str) -> float | None:

@@ -13,7 +13,7 @@ from glasswork.drawing.drawn.colours import NO_COLOURS, SCHEMES, Glazier
 from glasswork.drawing.drawn.curves import Arc, Line, Loop, circle
 from glasswork.drawing.drawn.design import Design
 from glasswork.drawing.drawn.foils import FOILS, Round, cusp_radius, foil, lobe_centres, lobe_ratio
-from glasswork.drawing.drawn.measures import SCALES, Measures, choice, count, length
+from glasswork.drawing.drawn.measures import Measures, choice, count, length, scale_choice
 from glasswork.drawing.drawn.motifs import Bench, Pens, foiled
 from glasswork.drawing.drawn.specks import fill_specks
 from glasswork.errors import DrawingError
@@ -38,11 +38,7 @@ class RoundWindow:
     mullion_mm: float | None = length("Width of rings and spokes.", panel=2.4, real=90.0, least=0.2)
     lead_mm: float | None = length("Width of the leads.", panel=0.9, real=6.0, least=0.05)
     colours: str = choice("Colours of the glass.", "tide", (*SCHEMES, NO_COLOURS))
-    scale: str = choice(
-        "Model scale: lengths are then those of the real window.",
-        "1:1",
-        tuple(f"1:{s}" for s in SCALES),
-    )
+    scale: str = scale_choice()
     seed: int = count("Another number, the petals' tints in another turn.", 0, 0, 1_000_000)
 
 
@@ -112,7 +108,7 @@ def wheel(params: RoundWindow, *, title: str) -> Design:
 
 
 def _begun(params: RoundWindow, title: str) -> tuple[Bench, Point, tuple[_Ring, ...]]:
-    measures = Measures(params, scale=int(params.scale[2:]))
+    measures = Measures(params)
     wide = measures.sure("diameter_mm")
     mullion = measures.lead("mullion_mm")
     pens = Pens(border=measures.lead("border_mm"), mullion=mullion, bar=mullion,

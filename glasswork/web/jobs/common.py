@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from glasswork.model.geometry import Region
 from glasswork.model.project import Project
 from glasswork.model.window import LineArt, Scan, Window
 
@@ -29,16 +30,16 @@ def kit_of(project: Project, beside: str) -> Any:
     return load_kit(project, beside=Path(beside))
 
 
-def window_of(drawing: bytes, project: Project, kit: Any) -> Window:
-    """The window with its glass, chosen or given."""
+def window_of(drawing: bytes, project: Project, kit: Any) -> tuple[Window, Region | None]:
+    """The window with its glass, chosen or given, and the drawn opening it drops into."""
     from glasswork.colour.glazing import choose_glass
     from glasswork.drawing.neighbours import colour_groups
     from glasswork.panel import sized_window
 
-    window, _, _ = sized_window(
+    window, hole, _ = sized_window(
         art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
     )
     window, _ = choose_glass(
         window, kit.palette, chosen=project.glass, groups=colour_groups(window)
     )
-    return window
+    return window, hole

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from glasswork.model.project import Project
-from glasswork.web.jobs.common import Begin, art_of, kit_of, window_of
+from glasswork.web.jobs.common import Begin, kit_of, window_of
 from glasswork.web.sketch import FrameSketch, LayerSketch, SheetSketch, regions_d
 
 
 def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> FrameSketch:
     """The frame planned for the window and its films."""
     from glasswork.colour.separate import separate
-    from glasswork.panel import framed_window, sized_window
+    from glasswork.panel import framed_window
 
     begin("reading the window")
     kit = kit_of(project, beside)
-    window = window_of(drawing, project, kit)
+    window, hole = window_of(drawing, project, kit)
     begin("counting films")
     films = (
         separate(window, kit.palette, kit.printer, kit.light, films="auto")[0].count
@@ -24,9 +22,6 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
         else project.films
     )
     begin("planning the frame")
-    _, hole, _ = sized_window(
-        art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
-    )
     plan, findings = framed_window(window, project, kit, films=films, opening=hole)
     by_file = {layer.file: layer for layer in (*plan.layers, *plan.jig)}
     sheets = tuple(
