@@ -18,11 +18,12 @@ from glasswork.framing.files import layer_drawings
 from glasswork.framing.plan import plan_frame
 from glasswork.model.frame import FramePlan
 from glasswork.model.project import Project
-from glasswork.model.report import CheckReport
+from glasswork.model.report import REPORT_FILE, CheckReport
 from glasswork.panel import Watch
 from glasswork.pipeline import Pack, compose
 from glasswork.planar import Area
 from glasswork.verify import verify_pack
+from glasswork.writers.report import write_report
 from glasswork.writers.svg import write_cut_svg
 
 ROOT = Path(__file__).parents[1]
@@ -48,6 +49,17 @@ def off(files: Files) -> dict[str, CheckReport]:
 
 def test_a_good_pack_has_nothing_off(pack: Pack) -> None:
     assert [check for check in verify_pack(pack.files) if not check.ok] == []
+
+
+def test_a_nearly_clear_pane_outside_the_openings_is_passed_over(pack: Pack) -> None:
+    """As in drawings whose outermost panes lie beyond the cut frame's openings."""
+    first = pack.report.panes[0]
+    clear = ((255, 255, 255),) * 2
+    for place in ((500.0, 500.0), (-500.0, -500.0)):
+        beside = msgspec.structs.replace(first, id="P0", seed_point_mm=place, device=clear)
+        report = msgspec.structs.replace(pack.report, panes=(*pack.report.panes, beside))
+        found = off({**pack.files, REPORT_FILE: write_report(report)})
+        assert not any(name.startswith("ink under the leads") for name in found), found
 
 
 def edited(data: bytes, edit: Callable[[Any], None]) -> bytes:

@@ -167,5 +167,7 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
         paler = 0 if pane.finish == FLAT else SURFACE_RANGE
         if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM - paler:
             x, y = to_page.apply(pane.seed_point_mm)
-            counts[labels[int(y * px) - top, int(x * px) - left]] = 0.0
+            row, column = int(y * px) - top, int(x * px) - left
+            if 0 <= row < labels.shape[0] and 0 <= column < labels.shape[1]:
+                counts[labels[row, column]] = 0.0
     return float(counts.sum())
