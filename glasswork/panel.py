@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 from glasswork.colour.backlight import plan_backlight
+from glasswork.colour.black import grey_leads
 from glasswork.colour.finish.pictures import Glazing, glaze
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.separate import glass_areas, separate
@@ -126,6 +127,7 @@ def decide(
         )
     with watch.stage("frame"):
         plan, framed = framed_window(window, project, kit, films=films.count, opening=hole)
+    leads = grey_leads(films, kit.printer) if plan.printed else ()
     with watch.stage("light"):
         backlight = plan_backlight(
             window.size_mm,
@@ -140,7 +142,7 @@ def decide(
         films=films,
         plan=plan,
         backlight=backlight,
-        findings=(*drawn, *glazed, *reached, *framed),
+        findings=(*drawn, *glazed, *reached, *leads, *framed),
     )
 
 

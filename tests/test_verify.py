@@ -111,6 +111,14 @@ def changed_colour(files: Files) -> None:
     files["films.pdf"] = edited(files["films.pdf"], edit)
 
 
+def pale_leads(files: Files) -> None:
+    """A lead of another black than told."""
+    report = msgspec.json.decode(files["report.json"])
+    device = report["films"]["leads"]["device"]
+    report["films"]["leads"]["device"] = [[value + 9 for value in film] for film in device]
+    files["report.json"] = msgspec.json.encode(report)
+
+
 def wrong_page(files: Files) -> None:
     files["films.pdf"] = edited(files["films.pdf"], lambda d: d[0].set_mediabox(0, 0, 612, 792))
 
@@ -203,6 +211,7 @@ def wrong_thickness(files: Files) -> None:
         (moved_film, {"registration marks", "film against film"}),
         (mirrored_film, {"device colours", "registration marks"}),
         (changed_colour, {"device colours"}),
+        (pale_leads, {"printed leads"}),
         (wrong_page, {"film page size"}),
         (lost_page, {"film pages"}),
         (managed_colour, {"no colour management"}),

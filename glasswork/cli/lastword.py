@@ -82,8 +82,14 @@ def _show_findings(console: Console, findings: tuple[FindingReport, ...]) -> Non
     for finding in warnings[:8]:
         console.print(f"warning: {_line(finding)}")
     hidden = max(0, len(warnings) - 8)
-    if hidden or notes:
-        console.print(f"{hidden} more warnings and {notes} notes in report.json", style="dim")
+    more = [_counted(hidden, "more warning"), _counted(notes, "note")]
+    if any(more):
+        console.print(f"{' and '.join(filter(None, more))} in report.json", style="dim")
+
+
+def _counted(count: int, thing: str) -> str:
+    """ "2 notes", "1 note", or nothing"""
+    return "" if not count else f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def _line(finding: FindingReport) -> str:

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from glasswork.colour.black import printed_black
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
 from glasswork.colour.lab import delta_e00
@@ -77,7 +78,7 @@ def by_hand_separation(
         identical=True,
         glasses=tuple(entries),
         table=(),
-        black=((0, 0, 0),) * films,
+        black=printed_black(profile, light, films=films),
         throughput=model.throughput,
     )
 

@@ -9,6 +9,7 @@ from typing import Final, Literal
 import numpy as np
 
 from glasswork.colour.advice import advise, alike_pairs
+from glasswork.colour.black import printed_black
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
 from glasswork.colour.lab import delta_e00
@@ -87,7 +88,7 @@ def separate(
         identical=all(len(set(entry.device)) == 1 for entry in entries),
         glasses=entries,
         table=table,
-        black=((0, 0, 0),) * count,
+        black=printed_black(profile, light, films=count),
         throughput=chosen.model.throughput,
     )
     through = chosen.model.transmittance(chosen.codes / 255.0) / chosen.model.clear

@@ -8,11 +8,10 @@ from math import acos, degrees, hypot
 import numpy as np
 
 from glasswork.drawing.inks import Stroke, dark_fill
-from glasswork.drawing.members import halfway
 from glasswork.drawing.net import Net
 from glasswork.drawing.tips import loose_tips
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Point, Region
+from glasswork.model.geometry import Point, Region, point_along
 from glasswork.model.window import LineArt, Member, Role, Window
 from glasswork.planar import Area, AreaSet, lines_at, slits
 
@@ -70,7 +69,7 @@ def double_strokes(name: str, strokes: Sequence[Stroke]) -> list[Finding]:
                     where=name,
                     what="a line is drawn twice",
                     hint="remove one of the two",
-                    place=halfway(stroke.points),
+                    place=point_along(stroke.points, 0.5),
                 )
             )
         seen[key] = 1
@@ -161,7 +160,7 @@ def thin_leads(window: Window, cut_mm: float) -> list[Finding]:
                 where=f"{window.name}, {role.value} {first.id}{more}",
                 what=f"{width:.2f} mm wide, {cut_mm:g} mm can be cut",
                 hint="it will be printed; draw it wider to have it cut",
-                place=halfway(first.centreline) if first.centreline else None,
+                place=point_along(first.centreline, 0.5) if first.centreline else None,
             )
         )
     return _capped(found, window.name, "thin leads")

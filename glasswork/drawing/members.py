@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from glasswork.drawing.pane_ids import place_ids, reading_order
 from glasswork.drawing.strips import Strip, strips_of
 from glasswork.errors import DrawingError
-from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.geometry import Point, Region, Regions, point_along
 from glasswork.model.window import Member, PaintStroke, Role
 from glasswork.planar import Area, AreaSet, joined_triangles, near_edge
 
@@ -132,7 +131,7 @@ def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:
 
 def place_of(part: Lead | Member) -> Point:
     """Where a length of lead lies, as its name tells it: halfway along its middle."""
-    return halfway(part.centreline) if part.centreline else part.area[0].box.centre
+    return point_along(part.centreline, 0.5) if part.centreline else part.area[0].box.centre
 
 
 def middle_of(strip: Strip) -> Point:
@@ -141,17 +140,4 @@ def middle_of(strip: Strip) -> Point:
     if not line:
         x, y = strip.corners.reshape(-1, 2).mean(axis=0).tolist()
         return (x, y)
-    return halfway(line)
-
-
-def halfway(line: Sequence[Point]) -> Point:
-    """The point halfway along a polyline."""
-    lengths = [((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 for (ax, ay), (bx, by) in pairwise(line)]
-    left = sum(lengths) / 2.0
-    for index, size in enumerate(lengths):
-        if left <= size and size > 0.0:
-            share = left / size
-            (ax, ay), (bx, by) = line[index], line[index + 1]
-            return (ax + share * (bx - ax), ay + share * (by - ay))
-        left -= size
-    return line[0]
+    return point_along(line, 0.5)

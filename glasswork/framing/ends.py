@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
-from math import hypot
 
 import numpy as np
 
@@ -54,15 +52,3 @@ def ends_held(window: Window, leads: AreaSet, cut: Sequence[int]) -> dict[int, i
 
 def _is_open(line: Sequence[Point]) -> bool:
     return len(line) > 1 and line[0] != line[-1]
-
-
-def point_along(line: Sequence[Point], share: float) -> Point:
-    """The point at a share of a line's length."""
-    left = path_length_mm(tuple(line)) * share
-    for (ax, ay), (bx, by) in pairwise(line):
-        step = hypot(bx - ax, by - ay)
-        if step > 0.0 and step >= left:
-            part = left / step
-            return (ax + (bx - ax) * part, ay + (by - ay) * part)
-        left -= step
-    return line[-1]

@@ -1,4 +1,4 @@
-"""What is printed as opaque black on every film."""
+"""What is printed black on every film."""
 
 from __future__ import annotations
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from glasswork.framing.ends import ends_held, point_along
+from glasswork.framing.ends import ends_held
 from glasswork.model.frame import Board, Level, Made, MemberMade, WeakPlace
-from glasswork.model.geometry import path_length_mm
+from glasswork.model.geometry import path_length_mm, point_along
 from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 

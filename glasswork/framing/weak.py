@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from glasswork.framing.ends import point_along
 from glasswork.framing.made import CutSet
 from glasswork.framing.webs import survey
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Level, Made, WeakPlace
-from glasswork.model.geometry import Point, Regions
+from glasswork.model.geometry import Point, Regions, point_along
 from glasswork.model.window import Member, Window
 from glasswork.planar import Area, AreaSet
 

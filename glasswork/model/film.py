@@ -91,10 +91,26 @@ class FilmsRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FilmBlack:
+    """How printed leads are inked: as near to black as the ink limit lets each film come.
+
+    device : 8-bit device values, one triple a film, front film first
+    visual : visual density of the stack above the clear stack
+    lit_srgb : linear light 0-1, white = lit clear stack
+    ink_load : ink on each film, in the unit of PrinterProfile.ink_limit
+    """
+
+    device: tuple[tuple[int, int, int], ...]
+    visual: float
+    lit_srgb: tuple[float, float, float]
+    ink_load: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Separation:
     """Every glass of the window on its films.
 
-    black : device value of the printed leads, for each film
+    black : the printed leads
     throughput : luminous transmittance of the lit clear stack against the bare light, 0-1
     """
 
@@ -102,7 +118,7 @@ class Separation:
     identical: bool
     glasses: tuple[GlassOnFilm, ...]
     table: tuple[FilmsRow, ...]
-    black: tuple[tuple[int, int, int], ...]
+    black: FilmBlack
     throughput: float
 
     def glass(self, glass_id: str) -> GlassOnFilm:

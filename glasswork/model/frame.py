@@ -273,7 +273,7 @@ class FramePlan:
     outline : the panel's edge
     layers : front to back: front outer, front inner, back inner, back outer; then the retainer
     cut : what the front inner layer covers inside the panel, without ears
-    printed : what is printed as opaque black on every film
+    printed : what is printed black on every film
     glass_limit : for each pane id, the area its ink fills, bleed under the leads included
     film_trim : where the film is trimmed, pin ears included
     weak : every weak place of the layers, worst first

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -27,6 +27,18 @@ def path_length_mm(points: tuple[Point, ...], *, closed: bool = False) -> float:
     """Length of a polyline."""
     ends = (*points, points[0]) if closed and points else points
     return sum(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(ends))
+
+
+def point_along(line: Sequence[Point], share: float) -> Point:
+    """The point at a share of a line's length."""
+    left = path_length_mm(tuple(line)) * share
+    for (ax, ay), (bx, by) in pairwise(line):
+        step = hypot(bx - ax, by - ay)
+        if step > 0.0 and step >= left:
+            part = left / step
+            return (ax + (bx - ax) * part, ay + (by - ay) * part)
+        left -= step
+    return line[-1]
 
 
 class Box(NamedTuple):

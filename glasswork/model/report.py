@@ -34,13 +34,31 @@ class FilmPageReport(msgspec.Struct, frozen=True, kw_only=True):
     trim_mm: tuple[Pair, ...] = ()
 
 
+class PrintedLeadsReport(msgspec.Struct, frozen=True, kw_only=True):
+    """How the printed leads are inked.
+
+    device : 8-bit device values, one triple a film
+    visual_density : of the stack, above the clear stack
+    ink : on each film, 2.4 for 240 %
+    places_mm : panel mm, the middles of the broadest, where their colour can be measured
+    """
+
+    device: tuple[tuple[int, int, int], ...]
+    visual_density: float
+    ink: float
+    places_mm: tuple[Pair, ...]
+
+
 class FilmsReport(msgspec.Struct, frozen=True, kw_only=True):
-    """page_mm : size of every page of films.pdf."""
+    """page_mm : size of every page of films.pdf
+    leads : None where no lead is printed
+    """
 
     count: int
     identical: bool
     pages: tuple[FilmPageReport, ...]
     page_mm: Pair = (0.0, 0.0)
+    leads: PrintedLeadsReport | None = None
 
 
 class PaneReport(msgspec.Struct, frozen=True, kw_only=True):

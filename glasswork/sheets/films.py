@@ -211,9 +211,12 @@ def _sheet(
     first = jobs[0]
     items: list[Item] = []
     glasses: list[tuple[int, int, int]] = []
+    leads: list[tuple[int, int, int]] = []
     for job, placed in zip(jobs, laid.placed, strict=True):
         items += draw.film(job, placed)
         glasses += draw.devices(job)
+        if job.panel.plan.printed:
+            leads.append(job.panel.separation.black.device[job.film - 1])
         if not alone:
             items += film_caption(placed, _told(job))
     films = Box.around(
@@ -225,7 +228,7 @@ def _sheet(
         items=(
             *items,
             *(item for rule in laid.rules for item in rule.items()),
-            *check_strip(laid.free, glasses),
+            *check_strip(laid.free, glasses, leads),
             *film_heading(
                 laid,
                 [_told(job) for job in jobs],
@@ -291,7 +294,7 @@ class _Drawing:
                 )
             ]
         if black:
-            colour = panel.separation.black[job.film - 1]
+            colour = panel.separation.black.device[job.film - 1]
             inks.append(Fill(area=black, colour=colour, name="leads"))
         return [*inks, *_furniture(job, placed)]
 

@@ -128,7 +128,7 @@ def parts_list(flow: Flow, facts: GuideFacts) -> None:
     flow.space(1.0)
     flow.paragraph(
         f"Leading: {_count(cut, 'length')} cut from board, {len(plan.made) - cut} printed on the "
-        f"films as opaque black.{sheets} Also: a diffuser, a low-voltage LED supply, glue that "
+        f"films in black.{sheets} Also: a diffuser, a low-voltage LED supply, glue that "
         "dries clear, and paint or gilding for the frame.",
         size_pt=SMALL_PT,
         colour=SOFT,
@@ -191,7 +191,20 @@ def glass_legend(flow: Flow, facts: GuideFacts) -> None:
     flow.space(1.0)
     flow.caption(
         "Density: Status A of the whole stack, above the clear stack. ΔE00: expected difference "
-        "between the glass asked for and the lit stack."
+        f"between the glass asked for and the lit stack.{_leads_text(facts)}"
+    )
+
+
+def _leads_text(facts: GuideFacts) -> str:
+    """How printed leads are inked, where there are any."""
+    if not facts.plan.printed:
+        return ""
+    black = facts.separation.black
+    codes = " ".join(f"#{bytes(device).hex()}" for device in dict.fromkeys(black.device))
+    return (
+        f" Printed leads: {codes} on each film, {100.0 * black.ink_load:.0f} % of ink, the "
+        f"blackest that the film's ink limit allows; visual density of the stack "
+        f"{black.visual:.1f}."
     )
 
 

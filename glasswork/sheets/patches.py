@@ -30,13 +30,16 @@ FIXED: Final[tuple[Colour, ...]] = (
 MOST_GLASSES: Final = 12
 
 
-def check_strip(free: Sequence[Box], glasses: Sequence[Colour]) -> tuple[Item, ...]:
+def check_strip(
+    free: Sequence[Box], glasses: Sequence[Colour], leads: Sequence[Colour] = ()
+) -> tuple[Item, ...]:
     """Patches in the first free place that takes them, across or down; nothing if none does.
 
     glasses : device values of this film's panes, one for each pane; the most used are shown
+    leads : device values of the printed leads, if there are any
     """
     used = [colour for colour, _ in Counter(glasses).most_common(MOST_GLASSES)]
-    colours = (*FIXED, *used)
+    colours = (*FIXED, *dict.fromkeys(leads), *used)
     step = PATCH_MM + GAP_MM
     for box in free:
         across = int((box.width + GAP_MM) // step)

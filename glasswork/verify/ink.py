@@ -106,6 +106,35 @@ def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport
     )
 
 
+def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
+    """Device colour in the middles of the broadest printed leads; nothing where none is told."""
+    leads = report.films.leads
+    if leads is None or not leads.places_mm:
+        return
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    worst, where = 0, ""
+    for picture in pictures:
+        film = picture.facts.film
+        to_page = Affine(*picture.facts.panel_to_page_mm)
+        for place in leads.places_mm:
+            x, y = to_page.apply(place)
+            row, column = int(y * px), int(x * px)
+            rows, columns = picture.rgb.shape[:2]
+            off = 255
+            if 0 <= row < rows and 0 <= column < columns:
+                seen = picture.rgb[row, column].astype(int)
+                off = int(np.abs(seen - leads.device[film - 1]).max())
+            if off > worst:
+                worst, where = off, f" at {place[0]:.1f}, {place[1]:.1f} mm on film {film}"
+    yield check(
+        "printed leads",
+        "as reported",
+        f"off by {worst}{where}",
+        f"{COLOUR_LIMIT} of 255",
+        ok=worst <= COLOUR_LIMIT,
+    )
+
+
 def cover(
     pictures: list[FilmPicture], files: Mapping[str, bytes], report: Report
 ) -> Iterator[CheckReport]:

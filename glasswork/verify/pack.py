@@ -12,7 +12,7 @@ from glasswork.errors import GlassworkError
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
 from glasswork.verify.checks import check
 from glasswork.verify.frames import frames, sheets
-from glasswork.verify.ink import colours, cover, parts
+from glasswork.verify.ink import colours, cover, parts, printed_leads
 from glasswork.verify.marks import boxes, marks, mirrors, rules, uncoloured
 from glasswork.verify.shown import FilmPicture, RenderedFilms, assembled, render_films
 from glasswork.verify.words import words
@@ -127,6 +127,7 @@ def _films(
     yield from parts(files, report)
     whole = assembled(pictures)
     yield from colours(whole, report)
+    yield from printed_leads(whole, report)
     yield from cover(whole, files, report)
     yield from words("films.pdf", pages)
 

@@ -196,7 +196,7 @@ def spread_shifts(films: int, reach_mm: float) -> tuple[Point, ...]:
 
 def _film(window: Window, separation: Separation, plan: FramePlan, glass: Picture | None) -> Film:
     if glass is not None:
-        return surfaced_film(glass, plan)
+        return surfaced_film(glass, separation, plan)
     return flat_film(window, separation, plan, lit=True)
 
 

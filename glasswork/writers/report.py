@@ -11,9 +11,10 @@ import msgspec
 from glasswork.errors import PackError
 from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
-from glasswork.model.film import Separation
+from glasswork.model.film import FilmBlack, Separation
 from glasswork.model.finding import Finding
-from glasswork.model.frame import Cutter, FramePlan
+from glasswork.model.frame import Cutter, FramePlan, Made
+from glasswork.model.geometry import point_along
 from glasswork.model.light import Light
 from glasswork.model.report import (
     AssembledReport,
@@ -28,6 +29,7 @@ from glasswork.model.report import (
     LightReport,
     MemberReport,
     PaneReport,
+    PrintedLeadsReport,
     RegistrationReport,
     Report,
     StayReport,
@@ -38,6 +40,11 @@ from glasswork.model.sheet import FilmPage, PageSize
 from glasswork.model.window import Pane, Window
 
 REPORT_VERSION = 1
+
+MEASURABLE_MM = 0.5
+"""Printed leads at least so wide show their full colour to whoever measures the film."""
+
+MOST_PLACES = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +182,26 @@ def _films(made: Composition) -> FilmsReport:
             for page in made.film_pages
         ),
         page_mm=(made.page.width_mm, made.page.height_mm),
+        leads=_printed_leads(made.separation.black, made.window, made.plan),
+    )
+
+
+def _printed_leads(black: FilmBlack, window: Window, plan: FramePlan) -> PrintedLeadsReport | None:
+    if not plan.printed:
+        return None
+    printed = {item.member for item in plan.made if item.made is Made.PRINTED}
+    lines = [
+        member
+        for member in window.members
+        if member.id in printed and len(member.centreline) > 1 and member.width_mm >= MEASURABLE_MM
+    ]
+    lines.sort(key=lambda member: -member.width_mm)
+    places = [point_along(member.centreline, 0.5) for member in lines[:MOST_PLACES]]
+    return PrintedLeadsReport(
+        device=black.device,
+        visual_density=round(black.visual, 3),
+        ink=round(black.ink_load, 3),
+        places_mm=tuple(_rounded(place) for place in places),
     )
 
 

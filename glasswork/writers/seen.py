@@ -24,25 +24,27 @@ _UNLIT = 0.05
 
 
 def flat_film(window: Window, separation: Separation, plan: FramePlan, *, lit: bool) -> Film:
-    """Panes in the colours that the separation foresees, printed leads black.
+    """Panes and printed leads in the colours that the separation foresees.
 
     lit : by the light behind, or by room light with the light behind off
     """
     colours = {glass.glass: _seen(glass, lit=lit) for glass in separation.glasses}
-    return lambda camera, shape: _drawn(window, plan, colours, camera, shape)
+    black = _black(separation) if lit else (0.0, 0.0, 0.0)
+    return lambda camera, shape: _drawn(window, plan, colours, black, camera, shape)
 
 
-def surfaced_film(glass: Picture, plan: FramePlan) -> Film:
+def surfaced_film(glass: Picture, separation: Separation, plan: FramePlan) -> Film:
     """The panes with their surfaces.
 
     glass : as they look, in panel mm
     """
+    black = _bytes(_black(separation))
 
     def film(camera: Camera, shape: tuple[int, int]) -> Bytes:
         panel = np.zeros((*shape, 3), np.uint8)
         draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
         image: Bytes = np.minimum(place(glass.pixels, glass.box, camera, shape), panel)
-        draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
+        draw(image, Packed.of(plan.printed), camera, 0.0, black)
         return image
 
     return film
@@ -63,12 +65,14 @@ def awry_film(
         for film in range(separation.count)
     ]
 
+    r, g, b = (value ** (1.0 / separation.count) for value in _black(separation))
+
     def film(camera: Camera, shape: tuple[int, int]) -> Bytes:
         cv2 = opencv()
         image: Bytes = np.full((*shape, 3), 255, np.uint8)
         for colours, (dx, dy) in zip(shares, shifts_mm, strict=True):
             moved = replace(camera, centre=(camera.centre[0] - dx, camera.centre[1] - dy))
-            one = _drawn(window, plan, colours, moved, shape)
+            one = _drawn(window, plan, colours, (r, g, b), moved, shape)
             image = cv2.multiply(image, one, scale=1.0 / 255.0)
         return image
 
@@ -91,6 +95,17 @@ def _seen(glass: GlassOnFilm, *, lit: bool) -> Srgb:
     return encoded(r), encoded(g), encoded(b)
 
 
+def _black(separation: Separation) -> Srgb:
+    """Printed leads, lit."""
+    r, g, b = separation.black.lit_srgb
+    return encoded(r), encoded(g), encoded(b)
+
+
+def _bytes(colour: Srgb) -> tuple[int, int, int]:
+    r, g, b = (round(255.0 * value) for value in colour)
+    return r, g, b
+
+
 def _share(glass: GlassOnFilm, film: int) -> Srgb:
     """What one film adds to the colour of the stack, as a factor on sRGB values."""
     whole = _seen(glass, lit=True)
@@ -107,13 +122,14 @@ def _drawn(
     window: Window,
     plan: FramePlan,
     colours: Mapping[str, Srgb],
+    black: Srgb,
     camera: Camera,
     shape: tuple[int, int],
 ) -> Bytes:
     image = np.zeros((*shape, 3), np.uint8)
     draw(image, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
     limits = dict(plan.glass_limit)
-    shown = {glass: [round(255.0 * value) for value in rgb] for glass, rgb in colours.items()}
+    shown = {glass: _bytes(rgb) for glass, rgb in colours.items()}
     draw_each(
         image,
         [limits.get(pane.id) or (pane.region,) for pane in window.panes],
@@ -122,7 +138,7 @@ def _drawn(
         [shown.get(pane.glass or "", (255, 255, 255)) for pane in window.panes],
     )
     _shade(image, window, camera)
-    draw(image, Packed.of(plan.printed), camera, 0.0, (0, 0, 0))
+    draw(image, Packed.of(plan.printed), camera, 0.0, _bytes(black))
     return image
 
 

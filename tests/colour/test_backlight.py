@@ -24,7 +24,7 @@ from glasswork.colour.backlight import (
 )
 from glasswork.errors import ProfileError
 from glasswork.model.backlight import Led
-from glasswork.model.film import GlassOnFilm, Separation
+from glasswork.model.film import FilmBlack, GlassOnFilm, Separation
 
 
 def _separation(**visual: float) -> Separation:
@@ -48,7 +48,9 @@ def _separation(**visual: float) -> Separation:
         identical=True,
         glasses=tuple(entry(name, density) for name, density in visual.items()),
         table=(),
-        black=((0, 0, 0),) * 2,
+        black=FilmBlack(
+            device=((0, 0, 0),) * 2, visual=4.0, lit_srgb=(0.0, 0.0, 0.0), ink_load=2.4
+        ),
         throughput=0.8,
     )
 

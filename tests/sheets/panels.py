@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from glasswork.framing.plan import plan_frame
-from glasswork.model.film import FilmsRow, GlassOnFilm, PrinterProfile, Separation
+from glasswork.model.film import FilmBlack, FilmsRow, GlassOnFilm, PrinterProfile, Separation
 from glasswork.model.frame import FramePlan
 from glasswork.model.sheet import PageSize
 from glasswork.model.window import Window
@@ -75,7 +75,9 @@ def separation(*, films: int = 2) -> Separation:
             FilmsRow(count=n, mean_delta_e00=9.0 / n**2, area_within_3=share)
             for n, share in ((1, 0.4), (2, 0.97), (3, 1.0))
         ),
-        black=((0, 0, 0),) * films,
+        black=FilmBlack(
+            device=((20, 62, 24),) * films, visual=2.2, lit_srgb=(0.006,) * 3, ink_load=2.58
+        ),
         throughput=0.8,
     )
 

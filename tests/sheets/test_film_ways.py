@@ -134,8 +134,11 @@ def test_a_check_strip_stands_on_the_offcut(reader: str) -> None:
     pages, facts = pages_of(panels.tide_gauge())
     patches = [i for i in pages[0].items if isinstance(i, Fill) and i.name == "patch"]
     assert [patch.colour for patch in patches[: len(FIXED)]] == list(FIXED)
-    glasses = {glass.device[0] for glass in panels.separation().glasses}
-    assert {patch.colour for patch in patches[len(FIXED) :]} <= glasses
+    separation = panels.separation()
+    glasses = {glass.device[0] for glass in separation.glasses}
+    leads, *others = [patch.colour for patch in patches[len(FIXED) :]]
+    assert leads == separation.black.device[0]
+    assert set(others) <= glasses
     film = Area.of([panels.framed(panels.tide_gauge()).film_trim.mapped(facts[0].panel_to_page)])
     shown = READERS[reader](pages[0])
     for patch in patches:

@@ -9,7 +9,7 @@ from functools import cache
 from math import cos, pi, sin, sqrt
 
 from glasswork.framing.plan import plan_frame
-from glasswork.model.film import GlassOnFilm, PrinterProfile, Separation
+from glasswork.model.film import FilmBlack, GlassOnFilm, PrinterProfile, Separation
 from glasswork.model.frame import FramePlan
 from glasswork.model.geometry import Point, Region
 from glasswork.model.window import Member, Pane, Role, Window
@@ -144,7 +144,9 @@ def separation(*, films: int = 2) -> Separation:
             for name, colour in LIT.items()
         ),
         table=(),
-        black=((0, 0, 0),) * films,
+        black=FilmBlack(
+            device=((0, 0, 0),) * films, visual=4.0, lit_srgb=(0.0, 0.0, 0.0), ink_load=2.4
+        ),
         throughput=0.8,
     )
 
