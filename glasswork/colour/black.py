@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
-from glasswork.colour.predict import make_stack
+from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve
+from glasswork.colour.spectra import triple
 from glasswork.model.film import FilmBlack, PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.light import Light
 
 THIN: Final = 1.7
-"""Visual density below which a lead looks grey against the light: 2 % passes [common practice]."""
+"""Visual density below which a lead looks grey against the light: 2 % passes, CIELAB L* 15
+(chosen here)."""
 
 
 def printed_black(profile: PrinterProfile, light: Light, *, films: int) -> FilmBlack:
@@ -29,13 +32,18 @@ def printed_black(profile: PrinterProfile, light: Light, *, films: int) -> FilmB
     black = np.zeros((1, 3))
     solved = solve(model, black, hold_hue=1.0)
     codes = quantise(model, solved.device, black, solved.miss)[0]
+    return black_of(model, codes)
+
+
+def black_of(model: StackModel, codes: NDArray[np.int64]) -> FilmBlack:
+    """Leads of given device values. codes : (values,) 0-255, the same on every film"""
     told = describe_glass(model, codes / 255.0)
     r, g, b = (int(code) for code in codes)
-    red, green, blue = (float(value) for value in told.lit_srgb)
     return FilmBlack(
-        device=((r, g, b),) * films,
+        device=((r, g, b),) * model.films,
+        status_a=triple(told.stack_density[:3]),
         visual=float(told.stack_density[3]),
-        lit_srgb=(red, green, blue),
+        lit_srgb=triple(told.lit_srgb),
         ink_load=float(ink_load(codes / 255.0, kind=model.kind)),
     )
 

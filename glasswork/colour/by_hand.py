@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import make_stack
+from glasswork.colour.separate import Printed
 from glasswork.colour.targets import display_codes, target_labs
 from glasswork.errors import ColourError
 from glasswork.model.film import PrinterProfile
@@ -16,20 +17,21 @@ from glasswork.model.palette import Glass, Palette
 from glasswork.model.window import Window
 
 
-def by_hand_differences(
-    glasses: Iterable[Glass], profile: PrinterProfile, light: Light, *, films: int
-) -> tuple[float, ...]:
-    """ΔE00 between each glass and its sRGB values printed as they are on every film.
+def print_by_hand(
+    glasses: Sequence[Glass], profile: PrinterProfile, light: Light, *, films: int
+) -> Printed:
+    """The glasses' sRGB values printed as they are on every film, in 8 bits.
 
     Raises: ColourError, if the printer does not take RGB
     """
     if profile.device != "rgb":
         raise ColourError(profile.name, "takes CMYK: sRGB cannot be sent to it as it is", "")
-    chosen = tuple(glasses)
     model = make_stack(profile, light, films)
-    wanted = target_labs(chosen, model)
-    codes = [display_codes(glass, lab) for glass, lab in zip(chosen, wanted, strict=True)]
-    return tuple(delta_e00(model.lab(np.array(codes)), wanted).tolist())
+    wanted = target_labs(glasses, model)
+    shown = [display_codes(glass, lab) for glass, lab in zip(glasses, wanted, strict=True)]
+    codes = np.rint(np.array(shown) * 255.0).astype(np.int64)
+    seen = model.lab(codes / 255.0)
+    return Printed(model, wanted, codes, seen, delta_e00(seen, wanted))
 
 
 def by_hand_delta_e00(
@@ -41,6 +43,6 @@ def by_hand_delta_e00(
     if not glasses or profile.device != "rgb":
         return {}
     return {
-        films: float(np.mean(by_hand_differences(glasses, profile, light, films=films)))
+        films: float(np.mean(print_by_hand(glasses, profile, light, films=films).off))
         for films in (1, 2, 3)
     }

@@ -6,14 +6,10 @@ from typing import Final
 
 import numpy as np
 
-from glasswork.colour.black import printed_black
-from glasswork.colour.describe import describe_glass
-from glasswork.colour.film import ink_load
-from glasswork.colour.lab import delta_e00
-from glasswork.colour.predict import make_stack
-from glasswork.colour.separate import COUNTS, glass_areas, separate
-from glasswork.colour.targets import display_codes, target_labs
-from glasswork.model.film import GlassOnFilm, PrinterProfile, Separation
+from glasswork.colour.black import black_of
+from glasswork.colour.by_hand import print_by_hand
+from glasswork.colour.separate import COUNTS, glass_areas, on_film, separate
+from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.window import Window
@@ -45,41 +41,14 @@ def by_hand_separation(
     """The palette's sRGB values sent to the printer as they are, on so many films alike."""
     areas = glass_areas(window)
     glasses = tuple(glass for glass in palette.glasses if glass.id in areas)
-    model = make_stack(profile, light, films)
-    wanted = target_labs(glasses, model)
-    entries = []
-    for glass, lab in zip(glasses, wanted, strict=True):
-        codes = np.rint(np.asarray(display_codes(glass, lab)) * 255.0)
-        device = codes / 255.0
-        told = describe_glass(model, device)
-        seen = model.lab(device)
-        off = float(delta_e00(seen, lab))
-        r, g, b = (int(code) for code in codes)
-        status = [(float(d[0]), float(d[1]), float(d[2])) for d in told.film_density]
-        entries.append(
-            GlassOnFilm(
-                glass=glass.id,
-                device=((r, g, b),) * films,
-                target_lab=_triple(lab),
-                predicted_lab=_triple(seen),
-                delta_e00=off,
-                in_reach=off <= 3.0,
-                status_a=_triple(told.stack_density[:3]),
-                visual=float(told.stack_density[3]),
-                film_status_a=tuple(status),
-                lit_srgb=_triple(told.lit_srgb),
-                ink_load=(float(ink_load(device, kind=model.kind)),) * films,
-                unlit_srgb=_triple(told.unlit_srgb),
-                sentence=told.sentence,
-            )
-        )
+    stack = print_by_hand(glasses, profile, light, films=films)
     return Separation(
         count=films,
         identical=True,
-        glasses=tuple(entries),
+        glasses=tuple(on_film(glass, stack, i) for i, glass in enumerate(glasses)),
         table=(),
-        black=printed_black(profile, light, films=films),
-        throughput=model.throughput,
+        black=black_of(stack.model, np.zeros(stack.model.values, np.int64)),
+        throughput=stack.model.throughput,
     )
 
 
@@ -89,8 +58,3 @@ def _caption(films: int, window: Window, separation: Separation, how: str) -> st
     mean = sum(areas[glass.glass] * glass.delta_e00 for glass in separation.glasses) / total
     count = ("one film", "two films", "three films")[films - 1]
     return f"{how}, {count}: off by {mean:.1f}"
-
-
-def _triple(values: object) -> tuple[float, float, float]:
-    a, b, c = (float(value) for value in np.asarray(values))
-    return (a, b, c)

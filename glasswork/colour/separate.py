@@ -16,7 +16,7 @@ from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve
-from glasswork.colour.spectra import Floats
+from glasswork.colour.spectra import Floats, triple
 from glasswork.colour.starve import starved_glasses
 from glasswork.colour.targets import target_labs
 from glasswork.errors import ProfileError
@@ -82,7 +82,7 @@ def separate(
     if count not in stacks:
         stacks[count] = printed(glasses, profile, light, films=count)
     chosen = stacks[count]
-    entries = tuple(_entry(glass, chosen, i) for i, glass in enumerate(glasses))
+    entries = tuple(on_film(glass, chosen, i) for i, glass in enumerate(glasses))
     separation = Separation(
         count=count,
         identical=all(len(set(entry.device)) == 1 for entry in entries),
@@ -196,27 +196,23 @@ def _row(count: int, stack: Printed, weights: Floats) -> FilmsRow:
     )
 
 
-def _entry(glass: Glass, stack: Printed, i: int) -> GlassOnFilm:
+def on_film(glass: Glass, stack: Printed, i: int) -> GlassOnFilm:
+    """The i-th of the glasses of a stack, as it is printed."""
     device = stack.codes[i] / 255.0
     told = describe_glass(stack.model, device)
     films = stack.model.films_of(stack.codes[i])
     return GlassOnFilm(
         glass=glass.id,
         device=tuple((int(r), int(g), int(b)) for r, g, b in films),
-        target_lab=_triple(stack.wanted[i]),
-        predicted_lab=_triple(stack.seen[i]),
+        target_lab=triple(stack.wanted[i]),
+        predicted_lab=triple(stack.seen[i]),
         delta_e00=float(stack.off[i]),
         in_reach=bool(stack.off[i] <= WITHIN),
-        status_a=_triple(told.stack_density[:3]),
+        status_a=triple(told.stack_density[:3]),
         visual=float(told.stack_density[3]),
-        film_status_a=tuple(_triple(row[:3]) for row in told.film_density),
-        lit_srgb=_triple(told.lit_srgb),
+        film_status_a=tuple(triple(row[:3]) for row in told.film_density),
+        lit_srgb=triple(told.lit_srgb),
         ink_load=tuple(float(ink_load(f / 255.0, kind=stack.model.kind)) for f in films),
-        unlit_srgb=_triple(told.unlit_srgb),
+        unlit_srgb=triple(told.unlit_srgb),
         sentence=told.sentence,
     )
-
-
-def _triple(values: Floats) -> tuple[float, float, float]:
-    a, b, c = (float(v) for v in values)
-    return (a, b, c)

@@ -85,3 +85,9 @@ def dense_of_bands() -> Floats:
 def dense_of_fine() -> Floats:
     """A table by 5 nm at every nanometre, (401, 81)."""
     return lagrange_basis(DENSE_NM, FINE_NM, degree=5)
+
+
+def triple(values: Floats) -> tuple[float, float, float]:
+    """Three values as floats."""
+    a, b, c = (float(value) for value in values)
+    return (a, b, c)

@@ -95,12 +95,14 @@ class FilmBlack:
     """How printed leads are inked: as near to black as the ink limit lets each film come.
 
     device : 8-bit device values, one triple a film, front film first
-    visual : visual density of the stack above the clear stack
+    status_a : Status A density of the stack above the clear stack, red, green, blue
+    visual : its visual density
     lit_srgb : linear light 0-1, white = lit clear stack
     ink_load : ink on each film, in the unit of PrinterProfile.ink_limit
     """
 
     device: tuple[tuple[int, int, int], ...]
+    status_a: tuple[float, float, float]
     visual: float
     lit_srgb: tuple[float, float, float]
     ink_load: float

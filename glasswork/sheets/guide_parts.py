@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from glasswork.model.film import GlassOnFilm
+from glasswork.model.film import FilmBlack, GlassOnFilm
 from glasswork.model.finding import Severity
 from glasswork.model.frame import FrameLayer, Level, Made
 from glasswork.model.geometry import Box
@@ -151,6 +151,10 @@ def _board_row(facts: GuideFacts, layer: FrameLayer) -> list[Cell]:
 
 def glass_legend(flow: Flow, facts: GuideFacts) -> None:
     flow.heading("Glasses", keep_mm=40.0)
+    flow.caption(
+        "Density: Status A of the whole stack, above the clear stack. ΔE00: expected difference "
+        "between the glass asked for and the lit stack."
+    )
     numbers = numbered_glasses(facts)
     panes: dict[str, list[float]] = {}
     for pane in facts.window.panes:
@@ -176,6 +180,8 @@ def glass_legend(flow: Flow, facts: GuideFacts) -> None:
                 Cell(text=f"{glass.delta_e00:.1f}", bold=not good, colour=INK if good else _WARN),
             ]
         )
+    if facts.plan.printed:
+        rows.append(_leads_row(facts))
     flow.table(
         [
             Column(title="no.", share=0.05),
@@ -188,27 +194,24 @@ def glass_legend(flow: Flow, facts: GuideFacts) -> None:
         ],
         rows,
     )
-    flow.space(1.0)
-    flow.caption(
-        "Density: Status A of the whole stack, above the clear stack. ΔE00: expected difference "
-        f"between the glass asked for and the lit stack.{_leads_text(facts)}"
-    )
 
 
-def _leads_text(facts: GuideFacts) -> str:
-    """How printed leads are inked, where there are any."""
-    if not facts.plan.printed:
-        return ""
+def _leads_row(facts: GuideFacts) -> list[Cell]:
+    """How printed leads are inked."""
     black = facts.separation.black
-    codes = " ".join(f"#{bytes(device).hex()}" for device in dict.fromkeys(black.device))
-    return (
-        f" Printed leads: {codes} on each film, {100.0 * black.ink_load:.0f} % of ink, the "
-        f"blackest that the film's ink limit allows; visual density of the stack "
-        f"{black.visual:.1f}."
-    )
+    printed = sum(made.made is Made.PRINTED for made in facts.plan.made)
+    return [
+        Cell(text=""),
+        Cell(text="printed leads", swatches=((0, 0, 0), lit_colour(black))),
+        Cell(text=f"{printed}"),
+        Cell(text=f"{sum(region.area_mm2 for region in facts.plan.printed) / 100.0:.1f}"),
+        Cell(text=_films_text(black), swatches=black.device),
+        Cell(text=" ".join(f"{value:.2f}" for value in black.status_a)),
+        Cell(text=""),
+    ]
 
 
-def _films_text(glass: GlassOnFilm) -> str:
+def _films_text(glass: GlassOnFilm | FilmBlack) -> str:
     """The device values once where all films are alike, else of each film."""
     return " ".join(f"#{bytes(device).hex()}" for device in dict.fromkeys(glass.device))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from glasswork.model.film import GlassOnFilm
+from glasswork.model.film import FilmBlack, GlassOnFilm
 from glasswork.model.sheet import Colour
 
 BOARD: Final = (222, 212, 196)
@@ -22,7 +22,7 @@ _FROM_XYZ: Final = (
 )
 
 
-def lit_colour(glass: GlassOnFilm) -> Colour:
+def lit_colour(glass: GlassOnFilm | FilmBlack) -> Colour:
     """8-bit sRGB of the lit glass as printed, white = the lit clear stack."""
     return _encoded(glass.lit_srgb)
 

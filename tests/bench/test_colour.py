@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from glasswork.colour.by_hand import by_hand_differences
+from glasswork.colour.by_hand import print_by_hand
 from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import WITHIN, print_glasses
@@ -128,7 +128,7 @@ def test_palette(benchmark: Any) -> None:
 
     stacks = benchmark.pedantic(all_counts, rounds=5, warmup_rounds=1)
     for films in (1, 2):
-        hand = np.mean(by_hand_differences(palette.glasses, printer, light, films=films))
+        hand = np.mean(print_by_hand(palette.glasses, printer, light, films=films).off)
         off = stacks[films].off
         reached = off[off <= WITHIN]
         print(

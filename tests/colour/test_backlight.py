@@ -49,7 +49,11 @@ def _separation(**visual: float) -> Separation:
         glasses=tuple(entry(name, density) for name, density in visual.items()),
         table=(),
         black=FilmBlack(
-            device=((0, 0, 0),) * 2, visual=4.0, lit_srgb=(0.0, 0.0, 0.0), ink_load=2.4
+            device=((0, 0, 0),) * 2,
+            status_a=(4.0, 4.0, 4.0),
+            visual=4.0,
+            lit_srgb=(0.0, 0.0, 0.0),
+            ink_load=2.4,
         ),
         throughput=0.8,
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from glasswork.colour.backlight import suit_bulbs
-from glasswork.colour.by_hand import by_hand_differences
+from glasswork.colour.by_hand import print_by_hand
 from glasswork.colour.compare import by_hand_separation, compare_films
 from glasswork.colour.separate import separate
 from glasswork.model.light import Light
@@ -41,7 +41,7 @@ def test_by_hand_is_the_palette_printed_as_it_is(films) -> None:
     made = by_hand_separation(window(), palette(), printer(), light(), films=films)
     ruby = made.glass("ruby-clear")
     assert ruby.device == ((0xA4, 0x16, 0x1F),) * films
-    apart = by_hand_differences(palette().glasses, printer(), light(), films=films)
+    apart = print_by_hand(palette().glasses, printer(), light(), films=films).off
     assert [glass.delta_e00 for glass in made.glasses] == pytest.approx(apart, abs=0.02)
 
 

@@ -76,7 +76,11 @@ def separation(*, films: int = 2) -> Separation:
             for n, share in ((1, 0.4), (2, 0.97), (3, 1.0))
         ),
         black=FilmBlack(
-            device=((20, 62, 24),) * films, visual=2.2, lit_srgb=(0.006,) * 3, ink_load=2.58
+            device=((20, 62, 24),) * films,
+            status_a=(2.2, 2.2, 2.3),
+            visual=2.2,
+            lit_srgb=(0.006,) * 3,
+            ink_load=2.58,
         ),
         throughput=0.8,
     )

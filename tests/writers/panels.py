@@ -145,7 +145,11 @@ def separation(*, films: int = 2) -> Separation:
         ),
         table=(),
         black=FilmBlack(
-            device=((0, 0, 0),) * films, visual=4.0, lit_srgb=(0.0, 0.0, 0.0), ink_load=2.4
+            device=((0, 0, 0),) * films,
+            status_a=(4.0, 4.0, 4.0),
+            visual=4.0,
+            lit_srgb=(0.0, 0.0, 0.0),
+            ink_load=2.4,
         ),
         throughput=0.8,
     )
