@@ -164,6 +164,6 @@ def _by_lot(facts: GuideFacts) -> str:
 
 
 def cautions(flow: Flow, facts: GuideFacts) -> None:
-    flow.heading("Cautions", keep_mm=40.0)
+    flow.heading("Before you start: cautions", keep_mm=40.0)
     for text in facts.cautions:
         flow.bullet(text)
