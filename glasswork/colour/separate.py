@@ -35,6 +35,9 @@ WITHIN: Final = 3.0
 ENOUGH: Final = 0.95
 """Share of the glass area that must be within for `auto` to be content."""
 
+AS_GOOD: Final = 0.25
+"""Mean ΔE00 by which one more film must better a window out of reach to be worth its print."""
+
 PLAINLY_OFF: Final = 6.0
 """From this ΔE00 on the maker is asked to choose. Source: [johnthemathguy], "pleasing" at 6"""
 
@@ -170,13 +173,13 @@ def glass_areas(window: Window) -> dict[str, float]:
 
 
 def fewest_films(table: Sequence[FilmsRow]) -> int:
-    """The fewest films with enough of the glass area within reach; if none has, the fewest that
-    come within two points of the best."""
+    """The fewest films with enough of the glass area within reach; if none has, the fewest whose
+    mean difference comes near the least: area out of reach says nothing of how far out it is."""
     for row in table:
         if row.area_within_3 >= ENOUGH:
             return row.count
-    best = max(row.area_within_3 for row in table)
-    return next(row.count for row in table if row.area_within_3 >= best - 0.02)
+    best = min(row.mean_delta_e00 for row in table)
+    return next(row.count for row in table if row.mean_delta_e00 <= best + AS_GOOD)
 
 
 def _glasses(palette: Palette, areas: Mapping[str, float]) -> tuple[Glass, ...]:

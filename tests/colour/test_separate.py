@@ -89,17 +89,24 @@ def test_out_of_reach_keeps_its_hue(  # type: ignore[no-untyped-def]
     assert lost > 50
 
 
-def test_fewest_films() -> None:
-    def table(*within: float) -> list[FilmsRow]:
-        return [
-            FilmsRow(count=i, mean_delta_e00=1.0, area_within_3=w) for i, w in enumerate(within, 1)
-        ]
-
-    assert fewest_films(table(0.96, 0.99, 1.0)) == 1
-    assert fewest_films(table(0.5, 0.95, 1.0)) == 2
-    assert fewest_films(table(0.5, 0.6, 0.96)) == 3
-    assert fewest_films(table(0.5, 0.8, 0.81)) == 2
-    assert fewest_films(table(0.5, 0.8, 0.9)) == 3
+@pytest.mark.parametrize(
+    ("rows", "count"),
+    [
+        (((2.0, 0.96), (1.0, 0.99), (0.5, 1.0)), 1),
+        (((2.0, 0.5), (1.0, 0.95), (0.5, 1.0)), 2),
+        (((2.0, 0.5), (1.0, 0.6), (1.5, 0.96)), 3),
+        # none has enough: the least mean counts, unless a film fewer is nearly as good
+        (((2.6, 0.78), (2.0, 0.7), (2.2, 0.7)), 2),
+        (((2.2, 0.5), (2.0, 0.8), (2.0, 0.81)), 1),
+        (((4.0, 0.5), (3.0, 0.8), (2.0, 0.9)), 3),
+    ],
+)
+def test_fewest_films(rows: tuple[tuple[float, float], ...], count: int) -> None:
+    table = [
+        FilmsRow(count=i, mean_delta_e00=mean, area_within_3=within)
+        for i, (mean, within) in enumerate(rows, 1)
+    ]
+    assert fewest_films(table) == count
 
 
 def test_area_counts(harbour: Palette, dye, led, window_of) -> None:  # type: ignore[no-untyped-def]
