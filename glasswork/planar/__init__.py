@@ -1,0 +1,55 @@
+"""The polygon engine's only adapter: everything planar is asked of shapely in this package.
+
+An `Area` is any number of disjoint regions. Stages compute with areas and hand `Regions` on.
+Engine faults become `GlassworkError`s here and nowhere else.
+"""
+
+from glasswork.planar.area import Area
+from glasswork.planar.area_set import AreaSet
+from glasswork.planar.engine import Cap, Join
+from glasswork.planar.gaps import Gap, Slit, ring_gaps, slits
+from glasswork.planar.mesh import joined_triangles, triangles
+from glasswork.planar.painting import Pen, drawn, filled, seen
+from glasswork.planar.places import (
+    depths,
+    inner_points,
+    last_holding,
+    lines_at,
+    near_edge,
+    nearest_mm,
+    noded,
+    outside_mm,
+    polygon_set,
+    regions_of_rings,
+    sound_regions,
+    valid,
+)
+
+__all__ = [
+    "Area",
+    "AreaSet",
+    "Cap",
+    "Gap",
+    "Join",
+    "Pen",
+    "Slit",
+    "depths",
+    "drawn",
+    "filled",
+    "inner_points",
+    "joined_triangles",
+    "last_holding",
+    "lines_at",
+    "near_edge",
+    "nearest_mm",
+    "noded",
+    "outside_mm",
+    "polygon_set",
+    "regions_of_rings",
+    "ring_gaps",
+    "seen",
+    "slits",
+    "sound_regions",
+    "triangles",
+    "valid",
+]

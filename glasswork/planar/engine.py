@@ -1,0 +1,107 @@
+"""What every part of the adapter asks of shapely: safe overlays, and polygons out of regions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Literal
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from glasswork.model.geometry import Region, Ring
+
+Join = Literal["round", "mitre", "bevel"]
+Cap = Literal["flat", "round", "square"]
+
+_REPEATED_MM = 1e-5
+"""Corners nearer to each other are one: growing would cut off a mitre between them."""
+QUARTER_SEGMENTS = 16
+"""Chords per quarter circle of a round offset: 0.5 % of the radius at most is lost."""
+
+
+def unrepeated(shapes: Any) -> Any:
+    """Shapes without corners that are told twice; a ring too small to keep three stays as it is."""
+    try:
+        return shapely.remove_repeated_points(shapes, _REPEATED_MM)
+    except shapely.GEOSException:
+        if not isinstance(shapes, np.ndarray):
+            return shapes
+        return np.array([unrepeated(shape) for shape in shapes], dtype=object)
+
+
+def polygons_in(geometry: Any) -> list[Polygon]:
+    if geometry.is_empty:
+        return []
+    parts = shapely.get_parts(geometry)
+    return [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-9] + [
+        inner
+        for part in parts
+        if part.geom_type in ("MultiPolygon", "GeometryCollection")
+        for inner in polygons_in(part)
+    ]
+
+
+def region_of(polygon: Polygon) -> Region:
+    def ring(line: Any) -> Ring:
+        return tuple(map(tuple, shapely.get_coordinates(line)[:-1].tolist()))
+
+    return Region(ring(polygon.exterior), tuple(ring(hole) for hole in polygon.interiors))
+
+
+_MEND_GRID_MM = 1e-6
+_SAME_GRID_MM, _SAME_AREA_MM2 = 1e-9, 1e-6
+_COLLECTION = 7
+
+
+def sure(operation: Any, *shapes: Any) -> Any:
+    """An overlay of shapes; where the engine balks at their rounding, mended and on a fine grid."""
+    try:
+        return operation(*shapes)
+    except shapely.GEOSException:
+        return operation(*map(mended, shapes), grid_size=_MEND_GRID_MM)
+
+
+def mended(shape: Any) -> Any:
+    """Valid polygons alone, without the lines and points that an overlay may leave."""
+    valid = shapely.make_valid(shape, method="structure", keep_collapsed=False)
+    if isinstance(valid, np.ndarray):
+        mixed = np.flatnonzero(shapely.get_type_id(valid) == _COLLECTION)
+        valid[mixed] = [MultiPolygon(polygons_in(valid[i])) for i in mixed]
+        return valid
+    return MultiPolygon(polygons_in(valid)) if valid.geom_type == "GeometryCollection" else valid
+
+
+def buffered(shapes: Any, radii: Any, **look: Any) -> Any:
+    """shapely.buffer without numpy's word on divisions that the engine itself handles."""
+    with np.errstate(all="ignore"):
+        return shapely.buffer(shapes, radii, **look)
+
+
+def overlay(operation: Any, one: Any, other: Any) -> Any:
+    """An overlay of two shapes; on a fine grid where they are all but the same shape.
+
+    The engine takes two copies of a shape that differ in the last digit to be disjoint.
+    """
+    near = np.abs(np.subtract(one.bounds, other.bounds)).max(initial=0.0) < _SAME_GRID_MM
+    if near and abs(one.area - other.area) < _SAME_AREA_MM2:
+        return operation(mended(one), mended(other), grid_size=_SAME_GRID_MM)
+    return sure(operation, one, other)
+
+
+def polygon_array(regions: Sequence[Region]) -> Any:
+    """One shapely polygon a region, made in one go."""
+    if not regions:
+        return np.empty(0, dtype=object)
+    rings = [ring for region in regions for ring in region.rings]
+    counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
+    points = np.concatenate([np.asarray(ring, dtype=np.float64) for ring in rings])
+    lines = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings)), counts))
+    holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
+    owner = np.repeat(np.arange(len(regions)), holes + 1)
+    return shapely.polygons(lines, indices=owner)
+
+
+def merged(line: Any) -> Any:
+    """Lines that meet end to end made one."""
+    return shapely.line_merge(line) if line.geom_type == "MultiLineString" else line

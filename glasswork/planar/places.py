@@ -1,0 +1,126 @@
+"""Places against areas and lines, and line work: where points lie, and what segments enclose."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from glasswork.model.geometry import Point, Region, Regions, Ring
+from glasswork.planar.area import Area
+from glasswork.planar.area_set import AreaSet
+from glasswork.planar.engine import polygon_array
+
+
+def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
+    """For each region as it is: rings cross nowhere, holes lie inside and apart."""
+    return np.asarray(shapely.is_valid(polygon_array(regions)), dtype=np.bool_)
+
+
+def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
+    """How far each place lies from a closed line."""
+    line = shapely.linearrings(edge)
+    shapely.prepare(line)
+    return np.asarray(shapely.distance(line, shapely.points(np.asarray(places).reshape(-1, 2))))
+
+
+def last_holding(places: Sequence[Point], areas: AreaSet) -> tuple[int, ...]:
+    """For each place the last of the areas that holds it; -1 where none does."""
+    found = np.full(len(places), -1, dtype=np.intp)
+    if len(areas) and len(places):
+        points = shapely.points(np.asarray(places, dtype=np.float64))
+        at, which = areas.tree.query(points, predicate="intersects")
+        np.maximum.at(found, at, which)
+    return tuple(found.tolist())
+
+
+def inner_points(regions: Sequence[Region]) -> tuple[Point, ...]:
+    """A point well inside each region: its centroid if that lies deep in it, else the middle of
+    its inscribed circle, nearly.
+    """
+    shapes = polygon_array(regions)
+    if not len(shapes):
+        return ()
+    size = np.sqrt(np.abs(shapely.area(shapes)))
+    middles = shapely.centroid(shapes)
+    deep = shapely.distance(shapely.boundary(shapes), middles) > 0.25 * size
+    deep &= shapely.intersects(shapes, middles)
+    for index in np.flatnonzero(~deep).tolist():
+        reach = max(1e-6, 0.02 * float(size[index]))
+        circle = shapely.maximum_inscribed_circle(shapes[index], reach)
+        inside = shapely.intersects(shapes[index], middles[index])
+        off = shapely.distance(shapely.boundary(shapes[index]), middles[index])
+        if not (inside and off >= 0.95 * shapely.length(circle)):
+            middles[index] = shapely.get_point(circle, 0)
+    return tuple(map(tuple, shapely.get_coordinates(middles).tolist()))
+
+
+def noded(segments: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Straight segments divided where they cross or touch, each place drawn once.
+
+    segments : (n, 2 ends, 2); returned in the same form
+    """
+    lines = shapely.linestrings(segments)
+    parts = shapely.get_parts(shapely.union_all(lines))
+    points, owner = shapely.get_coordinates(parts, return_index=True)
+    inner = owner[1:] == owner[:-1]
+    return np.stack([points[:-1][inner], points[1:][inner]], axis=1)
+
+
+def lines_at(
+    places: NDArray[np.float64], segments: NDArray[np.float64], *, reach_mm: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs (place, segment) no farther apart than the reach. (n, 2) and (m, 2 ends, 2)."""
+    tree = shapely.STRtree(shapely.linestrings(segments))
+    at, which = tree.query(shapely.points(places), predicate="dwithin", distance=reach_mm)
+    return at, which
+
+
+def polygon_set(points: NDArray[np.float64], owner: NDArray[np.intp]) -> AreaSet:
+    """One polygon without holes from each run of corners; owner: 0, 0, …, 1, 1, …"""
+    return AreaSet(shapely.polygons(shapely.linearrings(points, indices=owner)))
+
+
+def valid(areas: AreaSet) -> NDArray[np.bool_]:
+    """Which of the areas have rings that cross nowhere."""
+    return np.asarray(shapely.is_valid(areas.shapes))
+
+
+def depths(
+    places: NDArray[np.float64], areas: AreaSet, *, reach_mm: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Pairs (place, area) within reach, and how deep the place lies inside (negative: outside)."""
+    points = shapely.points(places)
+    at, which = areas.tree.query(points, predicate="dwithin", distance=reach_mm)
+    edges = shapely.boundary(areas.shapes)
+    off = shapely.distance(points[at], edges[which])
+    outside = shapely.distance(points[at], areas.shapes[which]) > 0.0
+    return at, which, np.where(outside, -off, off)
+
+
+def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Regions:
+    """A region without holes from each run of corners; owner: 0, 0, …, 1, 1, …"""
+    if not len(points):
+        return ()
+    cuts = [0, *(np.flatnonzero(owner[1:] != owner[:-1]) + 1).tolist(), len(points)]
+    corners = list(map(tuple, points.tolist()))
+    return tuple(Region(tuple(corners[a:b])) for a, b in pairwise(cuts))
+
+
+def nearest_mm(areas: AreaSet) -> list[float]:
+    """How far each area lies from the nearest other one; at least two areas."""
+    (here, _), apart = areas.tree.query_nearest(
+        areas.shapes, exclusive=True, return_distance=True, all_matches=False
+    )
+    found = np.full(len(areas), np.inf)
+    np.minimum.at(found, here, apart)
+    return [float(value) for value in found]
+
+
+def outside_mm(places: NDArray[np.float64], area: Area) -> NDArray[np.float64]:
+    """How far each place lies outside an area; 0 within."""
+    shapely.prepare(area.shape)
+    return np.asarray(shapely.distance(area.shape, shapely.points(places)))
