@@ -8,13 +8,13 @@ Nothing here opens a file or reads a clock: bytes come in, a `Pack` of bytes goe
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from glasswork.colour.backlight import light_on_panel
 from glasswork.colour.by_hand import by_hand_delta_e00
 from glasswork.colour.finish.panes import pane_pictures
-from glasswork.colour.finish.pictures import lit_picture
+from glasswork.colour.finish.pictures import Glazing, lit_picture
 from glasswork.colour.light import describe_light
 from glasswork.colour.table import Cache
 from glasswork.errors import PackError, raise_all
@@ -76,13 +76,22 @@ def compose(
     with watch.stage("sheets"):
         division = divide(panel.plan, kit.page, printer=kit.printer)
     panel = replace(panel, findings=(*panel.findings, *joint_findings(division, kit.page)))
-    files, made, shown = _drawn_up(
-        panel, project, kit, name=name, watch=watch, created=created, cache=cache, division=division
-    )
-    with watch.stage("verify"):
-        report = build_report(made, files=files, timings_s=watch.seconds)
-        checks = verify_pack({**files, REPORT_FILE: write_report(report)}, films=shown)
-        _must_hold(checks)
+    with ThreadPoolExecutor(2) as aside:
+        files, made, shown = _drawn_up(
+            panel,
+            project,
+            kit,
+            name=name,
+            watch=watch,
+            created=created,
+            cache=cache,
+            division=division,
+            aside=aside,
+        )
+        with watch.stage("verify"):
+            report = build_report(made, files=files, timings_s=watch.seconds)
+            checks = verify_pack({**files, REPORT_FILE: write_report(report)}, films=shown)
+            _must_hold(checks)
     report = with_checks(report, checks, timings_s=watch.seconds)
     return Pack(
         files={**files, REPORT_FILE: write_report(report)}, report=report, findings=panel.findings
@@ -99,40 +108,63 @@ def _drawn_up(
     created: str,
     cache: Cache | None,
     division: Division | None,
+    aside: Executor,
 ) -> tuple[dict[str, bytes], Composition, Future[RenderedFilms]]:
     """The files but for the report, what the report tells, and the films as another program shows
-    them; pixels and pages are let go."""
+    them; pixels and pages are let go.
+
+    Films take two thirds of the time, most of it in libraries that compute beside Python: they are
+    made and shown on a thread of their own, all else on this one.
+    """
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
-        pictures = pane_pictures(glazing)
-        scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
-        look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
-    with ThreadPoolExecutor(2) as aside:
-        previews = aside.submit(
-            preview_files,
-            panel.window,
-            panel.films,
-            panel.plan,
-            look,
-            light=light_on_panel(panel.backlight, px_per_mm=1.0),
-        )
-        with watch.stage("sheets"):
-            pages, places = _film_pages(
-                panel, project, kit, pictures=pictures, label=label, division=division
-            )
-        with watch.stage("files"):
-            files = paper_files({"films": pages}, name=label, created=created)
-            del pages, pictures
-            shown = aside.submit(render_films, files["films.pdf"])
-            files |= cut_files(_cuts(panel, kit, division)) | project_files(project)
-        with watch.stage("guide"):
-            papers = _papers(panel, project, kit, label=label, division=division)
-            files |= paper_files(papers, name=label, created=created)
-        with watch.stage("previews"):
-            files |= previews.result()
+    printed = aside.submit(
+        _films, glazing, panel, project, kit, label=label, created=created, division=division
+    )
+    shown = aside.submit(lambda: render_films(printed.result()[0]))
+    with watch.stage("files"):
+        files = cut_files(_cuts(panel, kit, division)) | project_files(project)
+    with watch.stage("guide"):
+        papers = _papers(panel, project, kit, label=label, division=division)
+        files |= paper_files(papers, name=label, created=created)
+        del papers
+    with watch.stage("previews"):
+        files |= _previews(panel, glazing)
+    with watch.stage("sheets"):
+        films, places = printed.result()
+    files = {"films.pdf": films, **files}
     made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
     return files, made, shown
+
+
+def _films(
+    glazing: Glazing,
+    panel: Panel,
+    project: Project,
+    kit: Kit,
+    *,
+    label: str,
+    created: str,
+    division: Division | None,
+) -> tuple[bytes, tuple[FilmPage, ...]]:
+    """films.pdf, and where each film lies on its page."""
+    pages, places = _film_pages(
+        panel,
+        project,
+        kit,
+        pictures=pane_pictures(glazing),
+        label=label,
+        division=division,
+    )
+    return paper_files({"films": pages}, name=label, created=created)["films.pdf"], places
+
+
+def _previews(panel: Panel, glazing: Glazing) -> dict[str, bytes]:
+    scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
+    look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
+    light = light_on_panel(panel.backlight, px_per_mm=1.0)
+    return preview_files(panel.window, panel.films, panel.plan, look, light=light)
 
 
 def _film_pages(
