@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_colour import pane_colours
-from glasswork.drawing.trace_edges import Floats, Rings, fitted
+from glasswork.drawing.trace_edges import fitted
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
 from glasswork.drawing.trace_ink import Ink, cell_size_px, cells_of, find_ink, ink_grey
+from glasswork.drawing.trace_rings import Floats, Rings
 from glasswork.drawing.trace_sheet import Sheet, find_sheet
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
@@ -36,6 +37,8 @@ FIT_MM = 0.05
 """How far an outline may leave its traced pixels before it is parted."""
 LEAST_FIT_PX = 1.3
 MOST_SKEW_DEG = 5.0
+FINE_MM = 0.09
+"""Pixels are put together up to this size, if all lines are broad enough for it."""
 GUESSED_WIDTH_MM = 150.0
 """What an unsized scan is measured by until its size is given."""
 
@@ -55,13 +58,12 @@ def trace_scan(scan: Scan) -> Traced:
 
     Raises: DrawingError, if nothing in it is dark, or no dark line encloses a pane
     """
-    mm = scan.mm_per_px or GUESSED_WIDTH_MM / scan.grey.shape[1]
     grey = ink_grey(scan)
-    cell = cell_size_px(mm)
-    small = cells_of(grey, cell)
-    sheet = find_sheet(grey, small=small, cell_px=cell)
-    corners = None if sheet is None else sheet.corners
-    ink = find_ink(grey, mm_per_px=mm, sheet=corners, rgb=scan.rgb, small=small)
+    pitch = 1 if scan.mm_per_px is None else max(1, int(FINE_MM / scan.mm_per_px))
+    seen = _seen(scan, grey, pitch)
+    if pitch > 1 and (seen.ink is None or seen.ink.too_thin):
+        seen = _seen(scan, grey, 1)
+    mm, sheet, ink = seen.mm, seen.sheet, seen.ink
     if ink is None:
         raise DrawingError(scan.name, "nothing is dark", "draw in black on light paper")
     if sheet is not None:
@@ -75,8 +77,8 @@ def trace_scan(scan: Scan) -> Traced:
     sized = scan.mm_per_px is not None and (sheet is None or not sheet.aslant)
     shapes = _shapes(flat, mm)
     solid = 1 + len(net.islands)
-    colours = pane_colours(scan.rgb, net.outline, net.panes)
-    size = scan.grey.shape[::-1] if sheet is None else sheet.size_px
+    colours = pane_colours(scan.rgb, net.outline, net.panes, pitch=seen.pitch)
+    size = seen.size_px if sheet is None else sheet.size_px
     art = LineArt(
         name=scan.name,
         size_mm=(size[0] * mm, size[1] * mm),
@@ -87,6 +89,34 @@ def trace_scan(scan: Scan) -> Traced:
         sized=sized,
     )
     return Traced(art=art, findings=tuple(_told(scan.name, net, gaps, skew, sheet)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """A scan's ink and sheet in pixels of `mm`, each as wide as `pitch` pixels of the scan; size_px
+    is the picture's, width and height.
+    """
+
+    ink: Ink | None
+    sheet: Sheet | None
+    mm: float
+    pitch: int
+    size_px: tuple[float, float]
+
+
+def _seen(scan: Scan, grey: NDArray[np.uint8], pitch: int) -> _Seen:
+    mm = (scan.mm_per_px or GUESSED_WIDTH_MM / grey.shape[1]) * pitch
+    size = (grey.shape[1] / pitch, grey.shape[0] / pitch)
+    if pitch > 1:
+        grey = cells_of(grey, pitch)
+    cell = cell_size_px(mm)
+    small = cells_of(grey, cell)
+    sheet = find_sheet(grey, small=small, cell_px=cell)
+    corners = None if sheet is None else sheet.corners
+    ink = find_ink(
+        grey, mm_per_px=mm, sheet=corners, rgb=scan.rgb, small=small, pitch=pitch
+    )  # fmt: skip
+    return _Seen(ink=ink, sheet=sheet, mm=mm, pitch=pitch, size_px=size)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

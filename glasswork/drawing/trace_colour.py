@@ -14,14 +14,20 @@ _PER_PANE = 400
 
 
 def pane_colours(
-    rgb: NDArray[np.uint8] | None, outline: NDArray[Any], panes: Sequence[NDArray[Any]]
+    rgb: NDArray[np.uint8] | None,
+    outline: NDArray[Any],
+    panes: Sequence[NDArray[Any]],
+    *,
+    pitch: int = 1,
 ) -> list[str | None]:
     """Colour of each pane as #rrggbb, the middle one; None where it is the paper's.
 
-    outline, panes : (n, 1, 2), whole pixels
+    outline, panes : (n, 1, 2), whole pixels, each as wide as `pitch` of the picture's
     """
     if rgb is None or not _is_coloured(rgb):
         return [None] * len(panes)
+    if pitch > 1:
+        outline, panes = outline * pitch, [ring * pitch for ring in panes]
     white = _paper(rgb, outline)
     return [_colour(rgb, ring[:, 0], white) for ring in panes]
 

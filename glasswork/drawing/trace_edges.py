@@ -14,9 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_ink import Ink, Mask, light_at
-
-Floats = NDArray[np.float64]
-Index = NDArray[np.intp]
+from glasswork.drawing.trace_rings import Floats, Index, Rings, rings_of
 
 SAMPLES = 16
 """Places at which a part's edge is measured."""
@@ -33,49 +31,6 @@ _REACH_PX = 6.0
 _BESIDE_PX = 2.0
 _INWARD_PX = 4.0
 _ODD = 0.3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rings:
-    """Corners of several rings one after the other. points : (n, 2) · start : first of each ring"""
-
-    points: NDArray[Any]
-    start: Index
-
-    @property
-    def stop(self) -> Index:
-        return np.append(self.start[1:], len(self.points))
-
-    @property
-    def ring_of(self) -> Index:
-        return np.repeat(np.arange(len(self.start)), self.stop - self.start)
-
-    def rings_at(self, corners: Index) -> Index:
-        """The rings of some corners."""
-        return np.searchsorted(self.start, corners, side="right") - 1
-
-    @property
-    def following(self) -> Index:
-        """The number of the corner after each."""
-        found = np.arange(1, len(self.points) + 1)
-        found[self.stop - 1] = self.start
-        return found
-
-    def areas(self) -> Floats:
-        """Signed area of each ring."""
-        one, other = self.points, self.points[self.following]
-        cross = one[:, 0] * other[:, 1] - other[:, 0] * one[:, 1]
-        return np.asarray(np.add.reduceat(cross, self.start) / 2.0)
-
-    def each(self) -> list[Floats]:
-        return np.split(self.points, self.start[1:])
-
-
-def rings_of(parts: Sequence[NDArray[Any]]) -> Rings:
-    """Rings put one after the other; at least one, none empty."""
-    sizes = np.array([len(part) for part in parts])
-    start = np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.intp)
-    return Rings(points=np.concatenate(parts), start=start)
 
 
 def fitted(contours: Sequence[NDArray[Any]], ink: Ink, *, tolerance_px: float) -> Rings:

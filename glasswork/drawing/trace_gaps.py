@@ -7,13 +7,14 @@ another end that faces it, or straight ahead to the next ink, if that is near en
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_ink import Floats, Mask
+from glasswork.drawing.trace_rings import Index, Rings, rings_of
 
 BACK_TO_BACK = 0.8
 """Cosine between the sides of a line just before its end."""
@@ -23,11 +24,24 @@ MOST_ENDS = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ends:
-    """Line ends. at : (n, 2) px · way : unit vectors outwards · width : of the lines, px"""
+    """Line ends. at : (n, 2) px · way : unit vectors outwards · width : of the lines, px · root :
+    a place in the middle of each line, behind its end
+    stub_from : from this one on they are stubs, which are not carried on by themselves
+    """
 
     at: Floats
     way: Floats
     width: Floats
+    root: Floats
+    stub_from: int | None = None
+
+    def chosen(self, which: NDArray[np.bool_]) -> Ends:
+        return Ends(
+            at=self.at[which],
+            way=self.way[which],
+            width=self.width[which],
+            root=self.root[which],
+        )
 
 
 def close_gaps(lines: Mask, ends: Ends, *, gap_px: float) -> int:
@@ -35,26 +49,24 @@ def close_gaps(lines: Mask, ends: Ends, *, gap_px: float) -> int:
     bridged = 0
     facing = _facing(ends, gap_px)
     for index, other in facing:
-        half = ends.way[other] * 0.5 * ends.width[other]
         wide = float(min(ends.width[index], ends.width[other]))
-        _bridge(lines, ends, index, (ends.at[other] - half, wide))
+        _bridge(lines, ends.root[index], ends.root[other], wide)
         bridged += 1
     taken = {end for pair in facing for end in pair}
-    for index in range(len(ends.at)):
+    for index in range(len(ends.at) if ends.stub_from is None else ends.stub_from):
         target = None if index in taken else _ahead(lines, ends, index, gap_px)
         if target is not None:
-            _bridge(lines, ends, index, (target, float(ends.width[index])))
+            start = ends.at[index] - ends.way[index] * 0.5 * ends.width[index]
+            _bridge(lines, start, target, float(ends.width[index]))
             bridged += 1
     return bridged
 
 
-def _bridge(lines: Mask, ends: Ends, index: int, to: tuple[Floats, float]) -> None:
-    """A straight stroke from half a width inside an end to a place, so wide."""
+def _bridge(lines: Mask, start: Floats, end: Floats, wide: float) -> None:
+    """A straight stroke so wide, painted as ink."""
     import cv2
 
-    target, wide = to
-    start = ends.at[index] - ends.way[index] * 0.5 * ends.width[index]
-    quad = _stroke(start, target, wide)
+    quad = _stroke(start, end, wide)
     cv2.fillConvexPoly(lines, np.round(quad * 16.0).astype(np.int32), (255,), shift=4)
 
 
@@ -131,44 +143,126 @@ def line_ends(contours: Sequence[NDArray[Any]], *, width_px: float) -> Ends:
 
     width_px : of the usual line; ends of lines up to four times as wide are found
     """
-    found = [_ends_of(contours, width_px), _ends_of(contours, 2.3 * width_px)]
-    wide = found[1].width > 1.5 * width_px
+    nowhere = np.empty((0, 2))
+    none = Ends(at=nowhere, way=nowhere, width=np.empty(0), root=nowhere)
+    if not contours:
+        return none
+    rings = rings_of([c[:, 0] for c in contours])
+    found = _ends_of(rings, width_px, _LINE) or none
+    wide = _ends_of(rings, 2.3 * width_px, _LINE) or none
+    wide = wide.chosen(wide.width > 1.5 * width_px)
+    found = _joined(found, _elsewhere(wide, found, width_px))
+    stubs = _ends_of(rings, width_px, _STUB) or none
+    found = _rooted(found, stubs, width_px)
+    return _joined(found, replace(_elsewhere(stubs, found, width_px), stub_from=0))
+
+
+def _elsewhere(ends: Ends, known: Ends, width_px: float) -> Ends:
+    """Those that are no known end seen once more."""
+    new = [not (np.hypot(*(known.at - at).T) <= 2.0 * width_px).any() for at in ends.at]
+    return ends.chosen(np.array(new, dtype=bool))
+
+
+def _rooted(ends: Ends, stubs: Ends, width_px: float) -> Ends:
+    """With the places of those seen as stubs too, which lie nearer to the end."""
+    root = ends.root.copy()
+    for index, at in enumerate(ends.at if len(stubs.at) else ()):
+        away = np.hypot(*(stubs.at - at).T)
+        if away.min() <= width_px:
+            root[index] = stubs.root[np.argmin(away)]
+    return replace(ends, root=root)
+
+
+def _joined(one: Ends, other: Ends) -> Ends:
+    """Ends and others; those of the second are stubs if they say so."""
     return Ends(
-        at=np.concatenate([found[0].at, found[1].at[wide]]),
-        way=np.concatenate([found[0].way, found[1].way[wide]]),
-        width=np.concatenate([found[0].width, found[1].width[wide]]),
+        at=np.concatenate([one.at, other.at]),
+        way=np.concatenate([one.way, other.way]),
+        width=np.concatenate([one.width, other.width]),
+        root=np.concatenate([one.root, other.root]),
+        stub_from=None if other.stub_from is None else len(one.at),
     )
 
 
-def _ends_of(contours: Sequence[NDArray[Any]], width: float) -> Ends:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shape:
+    """What counts as an end, in widths of its line: how far back its sides are looked at, how near
+    to each other they must lie there, and how far it must stand out from there.
+    """
+
+    arm: float
+    apart: float
+    out: float
+
+
+_LINE = _Shape(arm=2.2, apart=1.8, out=1.1)
+_STUB = _Shape(arm=0.8, apart=1.0, out=0.28)
+"""The end of a short piece that stands out from a line: closed only if another end faces it."""
+
+
+def _ends_of(rings: Rings, width: float, shape: _Shape) -> Ends | None:
     """Where the two sides of a line, a little before its end, run back to back."""
     pitch = max(1, int(width / 5.0))
-    arm = max(3, round(2.2 * width / pitch))
-    rings = [c[::pitch, 0] for c in contours if len(c) >= pitch * (2 * arm + 2)]
-    if not rings:
-        return Ends(at=np.empty((0, 2)), way=np.empty((0, 2)), width=np.empty(0))
-    # each ring goes on by an arm beyond both its ends, so that all arms are plain offsets
-    long = np.array([len(ring) for ring in rings])
-    whole = np.concatenate([part for ring in rings for part in (ring[-arm:], ring, ring[:arm])])
-    apart = whole[2 * arm :] - whole[: -2 * arm]
-    reach = 1.8 * width + 2.0
-    near = np.flatnonzero(apart[:, 0] ** 2 + apart[:, 1] ** 2 <= reach * reach)
-    stop = np.cumsum(long + 2 * arm)
-    ring = np.searchsorted(stop, near, side="right")
-    first = stop[ring] - long[ring] - 2 * arm
-    near = near[near - first < long[ring]]
-    close = near + arm
-    points, back, on = (whole[close + k].astype(np.float64) for k in (0, -arm, arm))
+    arm = max(3, round(shape.arm * width / pitch))
+    rings = _every(rings, pitch, least=2 * arm + 2)
+    close, back, on = _near(rings, arm, shape.apart * width + 2.0)
+    if not len(close):
+        return None
     half = arm // 2
-    one, other = _unit(whole[close - half] - back), _unit(whole[close + half] - on)
+    whole = rings.points
+    number = rings.rings_at(close)
+    begin, long = rings.start[number], (rings.stop - rings.start)[number]
+    before, after = (begin + (close + k - begin) % long for k in (-half, half))
+    points, first, last = (whole[k].astype(np.float64) for k in (close, back, on))
+    one, other = _unit(whole[before] - first), _unit(whole[after] - last)
     way = _unit(one + other)
-    reach = ((points - (back + on) / 2.0) * way).sum(axis=1)
+    reach = ((points - (first + last) / 2.0) * way).sum(axis=1)
     # OpenCV keeps the ink on the left hand: round an end the outline turns left, back on paper
-    a, b = points - back, on - points
+    a, b = points - first, last - points
     left = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] < 0.0
-    fits = left & ((one * other).sum(axis=1) > BACK_TO_BACK) & (reach >= 1.1 * width)
-    ends = Ends(at=points, way=way, width=_widths(back, on, way))
-    return _one_each(ends, (back + on) / 2.0, (close, fits), max(2, arm // 3))
+    fits = left & ((one * other).sum(axis=1) > BACK_TO_BACK) & (reach >= shape.out * width)
+    ends = Ends(
+        at=points, way=way, width=_widths(first, last, way), root=(first + last) / 2.0
+    )  # fmt: skip
+    return _one_each(ends, (close, fits), max(2, arm // 3))
+
+
+def _every(rings: Rings, pitch: int, *, least: int) -> Rings:
+    """Every so manieth place of each ring; rings of fewer than a few such places left out."""
+    count = -(-(rings.stop - rings.start) // pitch)
+    kept = np.flatnonzero(count >= least)
+    if pitch == 1 and len(kept) == len(count):
+        return rings
+    count = count[kept]
+    first = np.cumsum(count) - count
+    at = np.repeat(rings.start[kept] - first * pitch, count) + pitch * np.arange(count.sum())
+    return Rings(points=rings.points[at], start=first)
+
+
+def _near(rings: Rings, arm: int, reach: float) -> tuple[Index, Index, Index]:
+    """Places so many before and after which a ring comes near to itself; with these."""
+    points, start, stop = rings.points, rings.start, rings.stop
+    if not len(start):
+        return (np.empty(0, np.intp),) * 3
+    apart = points[2 * arm :] - points[: -2 * arm]
+    apart *= apart
+    plain = np.flatnonzero(apart[:, 0] + apart[:, 1] <= reach * reach) + arm
+    ring = rings.rings_at(plain)
+    plain = plain[(plain - arm >= start[ring]) & (plain + arm < stop[ring])]
+    # and about where each ring begins
+    turn = np.arange(-arm, arm)
+    long = (stop - start)[:, None]
+    over = (start[:, None] + turn % long).ravel()
+    back = (start[:, None] + (turn - arm) % long).ravel()
+    on = (start[:, None] + (turn + arm) % long).ravel()
+    apart = points[on] - points[back]
+    apart *= apart
+    some = np.flatnonzero(apart[:, 0] + apart[:, 1] <= reach * reach)
+    at = np.concatenate([plain, over[some]])
+    order = np.argsort(at, kind="stable")
+    before = np.concatenate([plain - arm, back[some]])
+    after = np.concatenate([plain + arm, on[some]])
+    return at[order], before[order], after[order]
 
 
 def _widths(back: Floats, on: Floats, way: Floats) -> Floats:
@@ -178,25 +272,26 @@ def _widths(back: Floats, on: Floats, way: Floats) -> Floats:
 
 
 def _one_each(
-    ends: Ends, middle: Floats, chosen: tuple[NDArray[np.intp], NDArray[np.bool_]], apart: int
-) -> Ends:
+    ends: Ends, chosen: tuple[NDArray[np.intp], NDArray[np.bool_]], apart: int
+) -> Ends | None:
     """The places about one end as one: on the mean middle of the line's sides, as far out as any.
 
-    middle : between the sides beside each place · chosen : number and fitness of each place
+    chosen : number and fitness of each place
     """
     number, fits = chosen
     places = np.flatnonzero(fits)
     if not len(places):
-        return Ends(at=np.empty((0, 2)), way=np.empty((0, 2)), width=np.empty(0))
+        return None
     runs = np.split(places, np.flatnonzero(np.diff(number[places]) > apart) + 1)
-    at, way, width = [], [], []
+    at, way, width, root = [], [], [], []
     for run in runs[:MOST_ENDS]:
-        on_line = middle[run].mean(axis=0)
+        on_line = ends.root[run].mean(axis=0)
         out = _unit(ends.way[run].sum(axis=0)[None])[0]
         at.append(on_line + out * float(((ends.at[run] - on_line) @ out).max()))
         way.append(out)
         width.append(float(np.median(ends.width[run])))
-    return Ends(at=np.array(at), way=np.array(way), width=np.array(width))
+        root.append(on_line)
+    return Ends(at=np.array(at), way=np.array(way), width=np.array(width), root=np.array(root))
 
 
 def _unit(vectors: Floats) -> Floats:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_tiles import Limits, dark_pixels
+from glasswork.drawing.trace_tiles import Limits, dark_pixels, softened
 from glasswork.model.window import Scan
 
 Mask = NDArray[np.uint8]
@@ -28,6 +28,11 @@ CORE = 0.40
 """Ink is as dark as this, between ink 0 and paper 1, or lies beside what is: pencil does not."""
 EDGE_MM = 0.08
 """How far the soft edge of a line reaches."""
+DEEP = 0.20
+"""A line two pixels wide or more is as dark as this somewhere across, where pixels are means."""
+FAINT = 0.60
+"""What is as dark as this may be a thin line."""
+MOST_THIN_PX = 40
 WASH_CHROMA = 24.0
 """A wash differs at least so much between its brightest and darkest channel."""
 _WASH_CELLS = 4
@@ -39,7 +44,7 @@ _ROWS = 256
 class Ink:
     """lines : 255 where ink is, else 0 · grey : the softened picture · level : the limit between
     ink and paper in cells · tone : of the ink, likewise · cell_px : how many pixels a cell is wide
-    · paper : how many times as bright as the limit
+    · paper : how many times as bright as the limit · too_thin : some lines are for this picture
     """
 
     lines: Mask
@@ -48,6 +53,7 @@ class Ink:
     tone: NDArray[np.float32]
     cell_px: int
     paper: float
+    too_thin: bool = False
 
     def limit_near(self, pixels: NDArray[Any]) -> NDArray[np.float32]:
         """The limit in the cells of pixels, (n, 2)."""
@@ -91,17 +97,19 @@ def find_ink(
     sheet: Floats | None = None,
     rgb: Mask | None = None,
     small: Mask | None = None,
+    pitch: int = 1,
 ) -> Ink | None:
     """The ink of a sheet; None if nothing on it is dark.
 
     sheet : its corners in turn, (4, 2) px, where it does not fill the picture · rgb : the same in
     colour: dark washes are told from ink by it · small : the picture in cells, if it is known
+    pitch : how many pixels of the scan a pixel is wide, of which it is the mean; rgb is the scan's
     """
     import cv2
 
     cell = cell_size_px(mm_per_px)
     small = cells_of(grey, cell) if small is None else small
-    washes = None if rgb is None else wash_light(cells_of(rgb, cell), small)
+    washes = None if rgb is None else wash_light(cells_of(rgb, cell * pitch), small)
     paper = paper_light(small, cell_mm=mm_per_px * cell, washes=washes)
     tones = _tones(grey, (paper, washes), cell, sheet)
     if tones is None:
@@ -114,9 +122,16 @@ def find_ink(
         near = np.asarray(cv2.erode(washes, np.ones((reach, reach), np.uint8)), np.float32)
         ground = np.minimum(ground, near)
     level = np.asarray((tone + ground) / 2.0, np.float32)
-    core = np.asarray(tone + CORE * (ground - tone), np.float32)
-    reach = max(1, round(EDGE_MM / mm_per_px))
-    lines, soft = dark_pixels(grey, Limits(level=level, core=core, cell_px=cell, reach_px=reach))
+    core = np.asarray(tone + (CORE if pitch == 1 else DEEP) * (ground - tone), np.float32)
+    limits = Limits(
+        level=level,
+        core=core,
+        faint=None if pitch == 1 else np.asarray(tone + FAINT * (ground - tone), np.float32),
+        cell_px=cell,
+        reach_px=max(1 if pitch == 1 else 2, round(EDGE_MM / mm_per_px)),
+    )
+    soft = softened(grey) if pitch == 1 else grey
+    lines, thin = dark_pixels(soft, limits)
     return Ink(
         lines=lines,
         grey=soft,
@@ -124,6 +139,7 @@ def find_ink(
         tone=tone,
         cell_px=cell,
         paper=2.0 * bright / (dark + bright),
+        too_thin=thin > MOST_THIN_PX,
     )
 
 

@@ -1,4 +1,8 @@
-"""Dark pixels of a whole picture, found strip by strip: one stays in the processor's cache."""
+"""Dark pixels of a whole picture, found strip by strip: one stays in the processor's cache.
+
+A picture whose pixels are the means of several is soft already, and tells by itself whether every
+line in it is broad enough to be followed there.
+"""
 
 from __future__ import annotations
 
@@ -22,29 +26,33 @@ _THREADS = 2
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What counts as dark, in cells: below `level`, if it lies within `reach_px` of a place below
-    `core`.
+    `core`. Below `faint` and not so near to it is a line too thin to be followed.
     """
 
     level: Cells
     core: Cells
+    faint: Cells | None
     cell_px: int
     reach_px: int
 
 
-def dark_pixels(grey: Mask, limits: Limits) -> tuple[Mask, Mask]:
-    """255 where the softened picture is dark, else 0; and the softened picture."""
-    import cv2
-
-    soft = np.asarray(cv2.GaussianBlur(grey, (3, 3), 0), np.uint8)
+def dark_pixels(soft: Mask, limits: Limits) -> tuple[Mask, int]:
+    """255 where a soft picture is dark, else 0; and how many pixels are of lines too thin."""
     lines = np.empty_like(soft)
     with ThreadPoolExecutor(_THREADS) as pool:
         strips = range(0, len(soft), STRIP_PX)
-        list(pool.map(lambda top: _paint(soft, limits, lines, top), strips))
-    return lines, soft
+        thin = pool.map(lambda top: _paint(soft, limits, lines, top), strips)
+        return lines, sum(thin)
 
 
-def _paint(soft: Mask, limits: Limits, lines: Mask, top: int) -> None:
-    """The dark pixels of one strip of rows."""
+def softened(grey: Mask) -> Mask:
+    import cv2
+
+    return np.asarray(cv2.GaussianBlur(grey, (3, 3), 0), np.uint8)
+
+
+def _paint(soft: Mask, limits: Limits, lines: Mask, top: int) -> int:
+    """The dark pixels of one strip of rows; returns how many are of lines too thin."""
     import cv2
 
     bottom = min(len(soft), top + STRIP_PX)
@@ -54,8 +62,14 @@ def _paint(soft: Mask, limits: Limits, lines: Mask, top: int) -> None:
     sure = np.empty((last - first, soft.shape[1]), np.uint8)
     _below(soft, limits.core, limits.cell_px, (first, last), sure)
     across = 2 * limits.reach_px + 1
-    wide = cv2.dilate(sure, np.ones((across, across), np.uint8))
-    cv2.bitwise_and(found, np.asarray(wide)[top - first : bottom - first], dst=found)
+    wide = np.asarray(cv2.dilate(sure, np.ones((across, across), np.uint8)))
+    wide = wide[top - first : bottom - first]
+    cv2.bitwise_and(found, wide, dst=found)
+    if limits.faint is None:
+        return 0
+    thin = np.empty_like(found)
+    _below(soft, limits.faint, limits.cell_px, (top, bottom), thin)
+    return cv2.countNonZero(cv2.subtract(thin, wide))
 
 
 def _below(soft: Mask, level: Cells, cell: int, rows: tuple[int, int], found: Mask) -> None:

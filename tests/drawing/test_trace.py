@@ -127,6 +127,27 @@ def test_a_line_is_carried_on_to_the_line_before_it() -> None:
     assert lines[106:, :149].sum() == 0
 
 
+def test_short_pieces_that_face_each_other_are_joined() -> None:
+    """Across a gap between two crossings, each only a line's width from its own."""
+    lines = np.zeros((120, 200), np.uint8)
+    lines[20:30] = lines[90:100] = 255
+    lines[30:42, 100:110] = lines[78:90, 100:110] = 255
+    assert _closed(lines, width_px=10.0, gap_px=40.0) == 1
+    assert lines[30:90, 105].all()
+    assert lines[30:90, :99].sum() == 0
+    assert lines[30:90, 111:].sum() == 0
+
+
+def test_a_short_piece_by_itself_is_not_carried_on() -> None:
+    """A point or a thorn on a lead is part of the drawing."""
+    lines = np.zeros((120, 200), np.uint8)
+    lines[20:30] = lines[90:100] = 255
+    lines[30:37, 100:110] = 255
+    before = lines.copy()
+    assert _closed(lines, width_px=10.0, gap_px=70.0) == 0
+    assert (lines == before).all()
+
+
 def test_a_wider_gap_stays_open() -> None:
     lines = np.zeros((60, 200), np.uint8)
     lines[25:35, 10:80] = 255

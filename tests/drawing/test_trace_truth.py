@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from numpy.typing import NDArray
 
 from glasswork.drawing.make import drawn_window
@@ -36,14 +37,17 @@ def _window(drawn: Drawn) -> Window:
 
 
 def _area_errors(window: Window, truth: SyntheticWindow) -> Floats:
-    seeds = np.array([pane.seed_point for pane in window.panes])
-    found = []
-    for true in truth.panes:
-        middle = np.mean(np.array(true), axis=0)
-        pane = window.panes[int(np.argmin(np.hypot(*(seeds - middle).T)))]
-        area = abs(ring_area_mm2(true))
-        found.append(abs(pane.region.area_mm2 - area) / area)
-    return np.array(found)
+    """Share by which the pane that holds each true pane's middle is too large or too small; 1 for
+    a true pane whose middle no pane holds.
+    """
+    tree = shapely.STRtree([shapely.Polygon(pane.region.outer) for pane in window.panes])
+    middles = np.array([np.mean(np.array(true), axis=0) for true in truth.panes])
+    held = np.full(len(middles), -1)
+    which, pane = tree.query(shapely.points(middles), "within")
+    held[which] = pane
+    areas = np.array([pane.region.area_mm2 for pane in window.panes])
+    true = np.array([abs(ring_area_mm2(pane)) for pane in truth.panes])
+    return np.where(held < 0, 1.0, np.abs(areas[held] - true) / true)
 
 
 def _centre_errors(window: Window, truth: SyntheticWindow) -> Floats:
@@ -54,23 +58,29 @@ def _centre_errors(window: Window, truth: SyntheticWindow) -> Floats:
     rows, columns = grid.shape[:2]
     lines = [grid[i, [j, j + 1]] for i in range(rows) for j in range(columns - 1)]
     lines += [grid[[i, i + 1], j] for i in range(rows - 1) for j in range(columns)]
-    a = np.array([line[0] for line in lines])
-    way = np.array([line[1] for line in lines]) - a
-    size = (way**2).sum(axis=1)
-    found = []
-    for member in window.members:
-        if member.role is not Role.LEAD or len(member.centreline) < 2:
-            continue
-        for place in _along(np.array(member.centreline)):
-            inside = truth.border_mm + truth.lead_mm
-            (wide, high), (x, y) = truth.size_mm, place
-            if not (inside < x < wide - inside and inside < y < high - inside):
-                continue
-            if np.hypot(*(grid.reshape(-1, 2) - place).T).min() < truth.lead_mm:
-                continue
-            share = np.clip(((place - a) * way).sum(axis=1) / size, 0.0, 1.0)
-            found.append(float(np.hypot(*(a + share[:, None] * way - place).T).min()))
-    return np.array(found)
+    places = np.concatenate(
+        [
+            _along(np.array(member.centreline))
+            for member in window.members
+            if member.role is Role.LEAD and len(member.centreline) > 1
+        ]
+    )
+    inside = truth.border_mm + truth.lead_mm
+    within = ((places > inside) & (places < np.array(truth.size_mm) - inside)).all(axis=1)
+    crossings = shapely.STRtree(shapely.points(grid.reshape(-1, 2)))
+    middles = shapely.STRtree(shapely.linestrings(lines))
+    clear = places[within & (_nearest(crossings, places) >= truth.lead_mm)]
+    return _nearest(middles, clear)
+
+
+def _nearest(tree: shapely.STRtree, places: Floats) -> Floats:
+    """How far each place is from what lies nearest in a tree."""
+    (which, _), far = tree.query_nearest(
+        shapely.points(places), return_distance=True, all_matches=False
+    )
+    found = np.empty(len(places))
+    found[which] = far
+    return found
 
 
 def _along(points: Floats) -> Floats:
@@ -97,37 +107,51 @@ def test_worn_scans_give_every_pane_in_its_place(panes: int, dpi: int) -> None:
 def test_three_thousand_panes(dpi: int) -> None:
     """At 300 dpi on a sheet of 503 × 603 mm, at 600 dpi within A4."""
     drawn = scanned(3000, Faults(dpi=dpi, **WORN), fit_mm=A4_MM if dpi == 600 else None)
-    traced = trace_scan(drawn.scan)
-    (lead,) = traced.art.marks[-1].area
     assert drawn.broken > 100
-    assert len(lead.holes) == pytest.approx(3000, rel=0.005)
-    areas = np.sort([abs(ring_area_mm2(ring)) for ring in lead.holes])
-    true = np.sort([abs(ring_area_mm2(ring)) for ring in drawn.truth.panes])
-    assert areas.sum() == pytest.approx(true.sum(), rel=0.005)
-    # ranks, not places: a pane too many shifts them a little
-    few = np.linspace(0.02, 0.98, 49)
-    assert np.quantile(areas, few) == pytest.approx(np.quantile(true, few), rel=0.01)
+    window = _window(drawn)
+    assert len(window.panes) == pytest.approx(3000, rel=0.005)
+    assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= 0.01
+    off = _centre_errors(window, drawn.truth)
+    assert len(off) > 12 * 3000
+    assert off.max() <= 0.1
 
 
 @pytest.mark.parametrize(
-    ("faults", "lead_mm", "most"),
+    ("faults", "lead_mm"),
     [
-        (Faults(dpi=150, **WORN), 0.8, 0.01),
-        (Faults(dpi=150, noise=5.0, turn_deg=1.0), 0.34, 0.01),  # lines of 2 px
-        (Faults(dpi=300, noise=5.0, creases=2), 0.8, 0.01),
-        (Faults(dpi=300, noise=5.0, pencil=True), 0.8, 0.01),
-        (Faults(dpi=300, noise=5.0, pencil=True, creases=2), 0.8, 0.015),
-        (Faults(dpi=300, noise=5.0, ground=(150, 120, 80)), 0.8, 0.01),
-        (Faults(dpi=300, noise=5.0, ground=(90, 120, 170)), 0.8, 0.01),
-        (Faults(dpi=1200, **WORN), 0.8, 0.01),
+        (Faults(dpi=150, **WORN), 0.8),
+        (Faults(dpi=150, noise=5.0, turn_deg=1.0), 0.34),  # lines of 2 px
+        (Faults(dpi=300, noise=5.0, creases=2), 0.8),
+        (Faults(dpi=300, noise=5.0, pencil=True), 0.8),
+        (Faults(dpi=300, noise=5.0, pencil=True, creases=2), 0.8),
+        (Faults(dpi=300, noise=5.0, ground=(150, 120, 80)), 0.8),
+        (Faults(dpi=300, noise=5.0, ground=(90, 120, 170)), 0.8),
+        (Faults(dpi=600, noise=5.0, pencil=True, creases=2), 0.8),
+        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.085),  # lines of 2, 3, 4 px
+        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.127),
+        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.170),
+        (Faults(dpi=1200, **WORN), 0.8),
     ],
-    ids=["150dpi", "2px", "creases", "pencil", "both", "kraft", "blue", "1200dpi"],
+    ids=[
+        "150dpi",
+        "2px",
+        "creases",
+        "pencil",
+        "both",
+        "kraft",
+        "blue",
+        "both600",
+        "2px600",
+        "3px600",
+        "4px600",
+        "1200dpi",
+    ],
 )
-def test_single_faults(faults: Faults, lead_mm: float, most: float) -> None:
+def test_single_faults(faults: Faults, lead_mm: float) -> None:
     drawn = scanned(60, faults, lead_mm=lead_mm)
     window = _window(drawn)
     assert len(window.panes) == 60
-    assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= most
+    assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= 0.01
     off = _centre_errors(window, drawn.truth)
     assert np.quantile(off, 0.99) <= 0.1
     assert {pane.fill for pane in window.panes} == {None}
