@@ -11,13 +11,14 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "glasswork"
 STAGES = ("readers", "drawing", "colour", "calibrate", "framing", "sheets")
 
-_BASE = {"errors", "units"}
+_BASE = {"errors", "units", "cielab"}
 _LOW = _BASE | {"model"}
 _MID = _LOW | {"planar"}
 _WHOLE = {"writers", "panel", "pipeline", "showing", "gang", "verify"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
+    "cielab": {"errors"},
     "model": _BASE,
     "planar": _LOW,
     **dict.fromkeys(STAGES, _MID),

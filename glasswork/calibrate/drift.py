@@ -12,6 +12,7 @@ from glasswork.calibrate.fit import Spread, spread_of
 from glasswork.calibrate.gather import gather, printed_spectra
 from glasswork.calibrate.physics import Film, Floats, Physics
 from glasswork.calibrate.shapes import common_inks
+from glasswork.cielab import delta_e00
 from glasswork.errors import CalibrationError
 from glasswork.model.film import PrinterProfile
 from glasswork.model.reading import Readings
@@ -74,7 +75,7 @@ def check(readings: Sequence[Readings], profile: PrinterProfile, *, physics: Phy
     said = np.clip(film.transmittance(gathered.device), 0.0, 1.0)
     now = physics.lab(printed, 1, base=base, index=profile.index)
     before = physics.lab(said, 1, base=base, index=profile.index)
-    off = np.asarray(physics.delta_e00(now, before))
+    off = delta_e00(now, before)
     difference = spread_of(off)
     inks = _ink_ratios(gathered.device, printed, said, physics.weights, profile.device)
     lightness = float((now - before)[:, 0].mean())

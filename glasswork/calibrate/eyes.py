@@ -9,14 +9,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import D65_XYZ, SRGB_OF_XYZ
+
 Floats = NDArray[np.float64]
 
 NM: Final[Floats] = np.arange(380.0, 731.0, 10.0)
-SRGB_OF_XYZ: Final[Floats] = np.linalg.inv(
-    np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-)
-"""Source: [iec61966-2-1]"""
-D65: Final[Floats] = np.array([0.95047, 1.0, 1.08883])
 
 _TYPICAL: Final = (
     ((598.0, 21.0, 42.0, 1.0), (540.0, 26.0, 26.0, 0.12)),
@@ -84,7 +81,7 @@ def fitted_matrix(bands: Floats, weights: Floats) -> Floats:
 def srgb_of(samples: Floats, weights: Floats) -> Floats:
     """Linear sRGB of transmittances, white for transmittance 1."""
     ratios = (samples @ weights) / weights.sum(axis=0)
-    return np.asarray((ratios * D65) @ SRGB_OF_XYZ.T)
+    return np.asarray((ratios * D65_XYZ) @ SRGB_OF_XYZ.T)
 
 
 @lru_cache(maxsize=1)

@@ -21,6 +21,7 @@ from glasswork.calibrate.gather import Gathered, gather, printed_spectra
 from glasswork.calibrate.inks import InkFit
 from glasswork.calibrate.lattice import FilmFit, Lattice, fit_film, make_lattice
 from glasswork.calibrate.physics import BASE_UNKNOWN, Floats, Physics
+from glasswork.cielab import delta_e00
 from glasswork.errors import CalibrationError
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding
@@ -207,7 +208,7 @@ def _cross_validated(
         )
         seen = np.clip(one.film.transmittance(device[out]), 0.0, 1.0)
         for row, films in enumerate(FILMS):
-            found[row, out] = physics.delta_e00(
+            found[row, out] = delta_e00(
                 physics.lab(seen, films, base=base, index=index),
                 physics.lab(spectra[out], films, base=base, index=index),
             )
@@ -251,7 +252,7 @@ def _former_error(
     said = np.clip(film.transmittance(gathered.device), 0.0, 1.0)
     return spread_of(
         np.asarray(
-            physics.delta_e00(
+            delta_e00(
                 physics.lab(said, 1, base=base, index=index),
                 physics.lab(printed, 1, base=base, index=index),
             )

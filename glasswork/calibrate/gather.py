@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.calibrate.eyes import SRGB_OF_XYZ, Eye, typical_camera
+from glasswork.calibrate.eyes import Eye, typical_camera
 from glasswork.calibrate.inks import EMPTY, InkFit, Seen, fit_inks
 from glasswork.calibrate.physics import Floats, Physics
+from glasswork.cielab import XYZ_OF_SRGB, lab_of_ratios, ratios_of_lab
 from glasswork.errors import CalibrationError
 from glasswork.model.reading import Readings
 
@@ -194,13 +195,6 @@ def _eye(kind: str, physics: Physics) -> tuple[Eye, Callable[[Floats], Floats]]:
     return eye, (lambda values: values) if kind == "xyz" else ratios_of_lab
 
 
-def ratios_of_lab(lab: Floats) -> Floats:
-    """X/Xn, Y/Yn, Z/Zn of CIELAB [cie15]."""
-    y = (lab[..., 0] + 16.0) / 116.0
-    f = np.stack((y + lab[..., 1] / 500.0, y, y - lab[..., 2] / 200.0), axis=-1)
-    return np.asarray(np.where(f > 6 / 29, f**3, (f - 4 / 29) * 108 / 841))
-
-
 def starting_areas(device: Floats, colorant: str) -> Floats:
     """Areas of C, M, Y, K to begin with, (patches, 4)."""
     if colorant == "cmyk":
@@ -219,15 +213,15 @@ def seen_lab(gathered: Gathered, physics: Physics, films: int) -> Floats | None:
         if gathered.kind == "spectral":
             ratios = (one.values @ physics.weights) / physics.weights.sum(axis=0)
         elif gathered.kind == "camera":
-            xyz = np.maximum(one.values, EMPTY / 4) @ np.linalg.inv(SRGB_OF_XYZ).T
+            xyz = np.maximum(one.values, EMPTY / 4) @ XYZ_OF_SRGB.T
             ratios = xyz / xyz_white()
         else:
             _, change = _eye(gathered.kind, physics)
             ratios = change(one.values)
-        return np.asarray(physics.lab_of_ratios(ratios), dtype=float)
+        return lab_of_ratios(ratios)
     return None
 
 
 def xyz_white() -> Floats:
     """Of linear sRGB 1, 1, 1."""
-    return np.asarray(np.ones(3) @ np.linalg.inv(SRGB_OF_XYZ).T)
+    return np.asarray(np.ones(3) @ XYZ_OF_SRGB.T)

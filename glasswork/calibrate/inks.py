@@ -27,7 +27,8 @@ from numpy.typing import NDArray
 
 from glasswork.calibrate.eyes import NM, Eye, bumps, everyday, srgb_of
 from glasswork.calibrate.physics import Physics
-from glasswork.calibrate.shapes import common_inks, hats, root, root_slope
+from glasswork.calibrate.shapes import common_inks, hats
+from glasswork.cielab import cube_root, cube_root_slope
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -173,7 +174,7 @@ class _Task:
         self.bumps = bumps()
         self.everyday = everyday()
         self.everyday_srgb = srgb_of(self.everyday, physics.weights)
-        self.wanted = np.stack([root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
+        self.wanted = np.stack([cube_root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
         self.known = np.stack([np.isfinite(s.values) for s in seen])
         self.empty = np.stack(
             [
@@ -196,8 +197,8 @@ class _Task:
             through, steep = self._pile(printed, seen.films)
             raw = through @ bands
             value, slope_raw, extra = self._look(state, raw)
-            slope_root = root_slope(value)
-            off = root(value) - self.wanted[k]
+            slope_root = cube_root_slope(value)
+            off = cube_root(value) - self.wanted[k]
             # What the picture shows as nothing may be less than nothing.
             idle = self.empty[k] & (off < 0.0)
             off = np.where(idle, 0.0, off)

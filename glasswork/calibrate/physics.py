@@ -14,6 +14,8 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import lab_of_ratios
+
 Floats = NDArray[np.float64]
 
 
@@ -32,8 +34,6 @@ class Physics:
     make_film : make_film(levels, nodes, curves=..., n=..., where=...) gives a `Film`
     stack : stack(internals, index=...) gives the transmittance of films on each other, faces
         included; internals (films, ..., 36)
-    lab_of_ratios : X/Xn, Y/Yn, Z/Zn to CIELAB
-    delta_e00 : CIEDE2000 of two arrays of CIELAB
     weights : transmittance to X, Y, Z under the light of the panel, Y = 1 for transmittance 1
     power : spectral power of that light, 36 values
     instrument : as weights, under D50, as colour instruments report
@@ -43,8 +43,6 @@ class Physics:
 
     make_film: Callable[..., Film]
     stack: Callable[..., Any]
-    lab_of_ratios: Callable[[Any], Any]
-    delta_e00: Callable[[Any, Any], Any]
     weights: Floats
     power: Floats
     instrument: Floats
@@ -62,9 +60,7 @@ class Physics:
         clear = self.stack(np.stack([base] * films), index=index)
         inside = np.asarray(printed, dtype=float) * base
         through = self.stack(np.stack([inside] * films), index=index)
-        return np.asarray(
-            self.lab_of_ratios((through @ self.weights) / (clear @ self.weights)), dtype=float
-        )
+        return lab_of_ratios((through @ self.weights) / (clear @ self.weights))
 
 
 BASE_UNKNOWN: Floats = np.ones(36)

@@ -11,6 +11,7 @@ from glasswork.calibrate.fit import Calibration, Spread
 from glasswork.calibrate.marks import GREY, filled
 from glasswork.calibrate.physics import Film, Floats, Physics
 from glasswork.calibrate.plot import Plot
+from glasswork.cielab import srgb_of_lab
 from glasswork.model.film import PrinterProfile
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import Colour, Document, Item, Line, Page, PageSize, Text
@@ -270,9 +271,4 @@ def _findings(calibration: Calibration, box: Box) -> list[Item]:
 
 def _srgb(lab: Floats) -> list[Colour]:
     """Display colours of CIELAB, cut to what a display shows."""
-    from glasswork.calibrate.eyes import D65, SRGB_OF_XYZ
-    from glasswork.calibrate.gather import ratios_of_lab
-
-    linear = np.clip((ratios_of_lab(np.asarray(lab)) * D65) @ SRGB_OF_XYZ.T, 0.0, 1.0)
-    code = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return [(int(r), int(g), int(b)) for r, g, b in np.round(255 * code)]
+    return [(int(r), int(g), int(b)) for r, g, b in np.round(255 * srgb_of_lab(lab))]

@@ -37,17 +37,3 @@ def hats(count: int) -> Floats:
     centres = np.linspace(380.0, 730.0, count)
     raw = np.exp(-0.5 * ((NM[:, None] - centres) / (0.75 * (centres[1] - centres[0]))) ** 2)
     return np.asarray(raw / raw.sum(axis=1, keepdims=True))
-
-
-def root(value: Floats) -> Floats:
-    """Cube root, straight near black, as CIELAB has it [cie15]."""
-    return np.asarray(
-        np.where(value > 216 / 24389, np.cbrt(np.maximum(value, 1e-9)), 841 / 108 * value + 4 / 29)
-    )
-
-
-def root_slope(value: Floats) -> Floats:
-    """Slope of `root`."""
-    return np.asarray(
-        np.where(value > 216 / 24389, np.cbrt(np.maximum(value, 1e-3)) ** -2 / 3, 841 / 108)
-    )

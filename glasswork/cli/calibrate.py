@@ -234,7 +234,7 @@ def _write_icc(profile: PrinterProfile, light: Light, folder: Path, created: str
     import numpy as np
 
     from glasswork.calibrate.tables import stack_tables
-    from glasswork.colour.lab import delta_e00
+    from glasswork.cielab import delta_e00
     from glasswork.colour.predict import make_stack
     from glasswork.colour.solve import solve
     from glasswork.model.film import Floats

@@ -21,7 +21,6 @@ def physics_for(light: Light) -> Physics:
     from glasswork.cli.kit import load_light
     from glasswork.colour.density import broadband_density
     from glasswork.colour.film import make_film
-    from glasswork.colour.lab import delta_e00, lab_of_ratios
     from glasswork.colour.light import tristimulus_weights
     from glasswork.colour.stack import stack_transmittance
 
@@ -30,8 +29,6 @@ def physics_for(light: Light) -> Physics:
     return Physics(
         make_film=make_film,
         stack=stack_transmittance,
-        lab_of_ratios=lab_of_ratios,
-        delta_e00=delta_e00,
         weights=np.asarray(tristimulus_weights(light), dtype=float),
         power=np.asarray(light.spectrum, dtype=float),
         instrument=np.asarray(tristimulus_weights(load_light(READ_UNDER)), dtype=float),

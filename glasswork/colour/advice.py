@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.standin import LIMITS
 from glasswork.model.film import GlassOnFilm, PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import Printed
 from glasswork.colour.targets import display_codes, target_labs

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from glasswork.cielab import D65_XYZ, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.density import broadband_density
-from glasswork.colour.lab import D65_XYZ, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats

@@ -12,8 +12,8 @@ from typing import Any, Final
 
 import numpy as np
 
+from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.film import FilmModel, make_film
-from glasswork.colour.lab import delta_e00, lab_of_ratios
 from glasswork.colour.spectra import Floats
 from glasswork.errors import CalibrationError
 

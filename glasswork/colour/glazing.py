@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from glasswork.colour.lab import delta_e00, lab_of_ratios, lab_of_srgb, parse_hex
+from glasswork.cielab import delta_e00, lab_of_ratios, lab_of_srgb, parse_hex
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.spectra import Floats
 from glasswork.errors import GlassworkError, ProfileError, raise_all

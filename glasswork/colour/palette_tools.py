@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.lab import delta_e00, hue_deg, lab_of_srgb, srgb_of_lab
+from glasswork.cielab import delta_e00, hue_deg, lab_of_srgb, srgb_of_lab
 from glasswork.colour.separate import WITHIN, print_glasses
 from glasswork.colour.spectra import Floats
 from glasswork.colour.table import Cache, device_cube, encode, look_up

@@ -9,17 +9,14 @@ from typing import Any
 
 import numpy as np
 
+from glasswork.cielab import cube_root, cube_root_slope, lab_of_ratios
 from glasswork.colour.film import AXES, FilmModel, film_of
-from glasswork.colour.lab import lab_of_ratios
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.spectra import Floats
 from glasswork.colour.stack import fresnel, stack_transmittance
 from glasswork.errors import ColourError
 from glasswork.model.film import PrinterProfile
 from glasswork.model.light import Light
-
-_EPSILON = (6.0 / 29.0) ** 3
-_SLOPE = (29.0 / 6.0) ** 2 / 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,11 +84,8 @@ class StackModel:
         weights = self.weights.astype(device.dtype, copy=False)
         ratios = through @ weights
         moved = slopes @ weights
-        steep = np.where(
-            ratios > _EPSILON, np.cbrt(np.maximum(ratios, _EPSILON)) ** -2 / 3.0, _SLOPE
-        )
-        f = np.where(ratios > _EPSILON, np.cbrt(ratios), _SLOPE * ratios + 4.0 / 29.0)
-        moved *= steep
+        f = cube_root(ratios)
+        moved *= cube_root_slope(ratios)
         lab = np.stack(
             (116.0 * f[:, 1] - 16.0, 500.0 * (f[:, 0] - f[:, 1]), 200.0 * (f[:, 1] - f[:, 2])),
             axis=-1,

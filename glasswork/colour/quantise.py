@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.film import ink_load
-from glasswork.colour.lab import delta_e00, hue_shift_deg
 from glasswork.colour.predict import StackModel
 from glasswork.colour.solve import MET
 from glasswork.colour.spectra import Floats

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.lab import srgb_of_lab
+from glasswork.cielab import srgb_of_lab
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.separate import COUNTS, WITHIN, print_glasses
 from glasswork.colour.solve import solve

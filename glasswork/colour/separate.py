@@ -8,11 +8,11 @@ from typing import Final, Literal
 
 import numpy as np
 
+from glasswork.cielab import delta_e00
 from glasswork.colour.advice import advise, alike_pairs
 from glasswork.colour.black import printed_black
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
-from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve

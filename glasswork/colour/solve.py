@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.lab import de00_weights
+from glasswork.cielab import de00_weights
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats
 from glasswork.errors import ColourError

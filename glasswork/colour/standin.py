@@ -17,7 +17,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from glasswork.colour.lab import D65_XYZ, lab_of_ratios
+from glasswork.cielab import D65_XYZ, cube_root_slope, lab_of_ratios
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.spectra import BANDS, WAVELENGTHS_NM, Floats
 from glasswork.errors import ProfileError
@@ -96,10 +96,6 @@ def _seen(amounts: Floats, dyes: Floats, weights: Floats) -> tuple[Floats, Float
     through = 10.0 ** -(amounts @ dyes)
     ratios = through @ weights
     moved = -np.log(10.0) * (through[:, None, :] * dyes[None]) @ weights
-    epsilon = (6.0 / 29.0) ** 3
-    steep = np.where(
-        ratios > epsilon, np.maximum(ratios, epsilon) ** (-2.0 / 3.0) / 3.0, (29.0 / 6.0) ** 2 / 3.0
-    )
-    x, y, z = np.moveaxis(moved * steep[:, None, :], -1, 0)
+    x, y, z = np.moveaxis(moved * cube_root_slope(ratios)[:, None, :], -1, 0)
     slopes = np.stack((116.0 * y, 500.0 * (x - y), 200.0 * (y - z)), axis=1)
     return lab_of_ratios(ratios), slopes

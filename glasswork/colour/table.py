@@ -18,7 +18,7 @@ from typing import Any, Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.lab import D65_XYZ, lab_of_ratios, ratios_of_lab
+from glasswork.cielab import D65_XYZ, lab_of_ratios, ratios_of_lab
 from glasswork.colour.light import fine_power
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.solve import HOLD_HUE, solve

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from glasswork.colour.lab import lab_of_ratios, lab_of_srgb, parse_hex, srgb_of_lab
+from glasswork.cielab import lab_of_ratios, lab_of_srgb, parse_hex, srgb_of_lab
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats, check_spectrum
 from glasswork.errors import ColourError

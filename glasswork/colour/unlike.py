@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve

@@ -6,7 +6,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
+from glasswork.cielab import XYZ_OF_SRGB, decode_srgb
 from glasswork.errors import DrawingError
 from glasswork.model.geometry import Point
 from glasswork.model.window import LineArt, Mark, Role
@@ -41,14 +43,15 @@ class Stroke:
     order: int
 
 
+@lru_cache(maxsize=4096)
 def is_dark(colour: str) -> bool:
     """The colour of leads: nearly black, or a dark grey.
 
     Source: relative luminance of sRGB [wcag-luminance]; the limits are our own
     """
-    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
-    light = 0.2126 * _linear(red) + 0.7152 * _linear(green) + 0.0722 * _linear(blue)
-    coloured = max(red, green, blue) - min(red, green, blue)
+    code = [int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+    light = float(XYZ_OF_SRGB[1] @ decode_srgb(code))
+    coloured = max(code) - min(code)
     return (light < 0.02 and coloured < 0.35) or (light < DARKEST_GLASS and coloured < 0.12)
 
 
@@ -65,10 +68,6 @@ def paint_tone(colour: str | None) -> float:
         return 1.0
     light = sum(int(colour[i : i + 2], 16) for i in (1, 3, 5)) / (3.0 * 255.0)
     return max(0.05, 1.0 - light)
-
-
-def _linear(value: float) -> float:
-    return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
 
 
 class Roles:

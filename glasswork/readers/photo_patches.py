@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import decode_srgb
 from glasswork.model.reading import Patch, StripLayout
 from glasswork.readers.photo_find import Found, flattened, to_pixels
 
@@ -41,8 +42,7 @@ class Sampled:
 def light_of_code(codes: NDArray[Any]) -> Floats:
     """Linear light 0-1 of sRGB code values in 8 or 16 bits. Source: [iec61966-2-1]"""
     top = 65535.0 if codes.dtype == np.uint16 else 255.0
-    c = codes / top
-    return np.asarray(np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4))
+    return decode_srgb(codes / top)
 
 
 def sample(found: Found, *, linear: bool = False) -> Sampled:

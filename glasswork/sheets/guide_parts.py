@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from math import dist
-
+from glasswork.cielab import delta_e00, lab_of_srgb, parse_hex
 from glasswork.model.film import FilmBlack, GlassOnFilm
 from glasswork.model.finding import Severity
 from glasswork.model.frame import FrameLayer, Level, Made
@@ -11,7 +10,7 @@ from glasswork.model.geometry import Box
 from glasswork.sheets.drawings import elevation, numbered_glasses
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import INK, SMALL_PT, SOFT, Cell, Column, Flow
-from glasswork.sheets.tint import asked_colour, lab_of_hex, lit_colour
+from glasswork.sheets.tint import asked_colour, lit_colour
 
 _WARN = (168, 66, 20)
 
@@ -239,7 +238,7 @@ def _nearest(facts: GuideFacts, glass: GlassOnFilm) -> str:
     """The other palette glass whose colour is nearest to what will be seen."""
     found = []
     for other in facts.palette.glasses:
-        lab = lab_of_hex(other.srgb) if other.srgb else other.lab
+        lab = lab_of_srgb(parse_hex(other.srgb)) if other.srgb else other.lab
         if lab is not None and other.id != glass.glass:
-            found.append((dist(lab, glass.predicted_lab), other.title))
+            found.append((float(delta_e00(lab, glass.predicted_lab)), other.title))
     return min(found)[1] if found else ""

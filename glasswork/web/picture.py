@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Final
 
+from glasswork.cielab import encode_value
 from glasswork.model.finish import FINISHES
 from glasswork.model.project import Project
 from glasswork.web.sketch import (
@@ -29,9 +30,7 @@ def hex_of(linear: Linear, *, bright: float = 1.0, tint: Linear = (1.0, 1.0, 1.0
     """Linear sRGB as "#rrggbb", made brighter and tinted. Source: [srgb]"""
     code = ""
     for value, colour in zip(linear, tint, strict=True):
-        v = min(1.0, max(0.0, value * bright * colour))
-        v = 12.92 * v if v <= 0.0031308 else 1.055 * v ** (1.0 / 2.4) - 0.055
-        code += f"{round(255 * v):02x}"
+        code += f"{round(255.0 * encode_value(value * bright * colour)):02x}"
     return f"#{code}"
 
 

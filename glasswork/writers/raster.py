@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import decode_srgb, encode_srgb
+
 Bytes = NDArray[np.uint8]
 Single = NDArray[np.float32]
 Tint = tuple[float, float, float]
@@ -167,17 +169,13 @@ def _look_up(index: Any, table: Any) -> Any:
 
 @cache
 def _decode() -> Single:
-    value = np.arange(256) / 255.0
-    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4).astype(
-        np.float32
-    )
+    return decode_srgb(np.arange(256) / 255.0).astype(np.float32)
 
 
 @cache
 def _curve() -> NDArray[np.uint16]:
     """65536 steps of linear light to sRGB in 1/256 of an 8-bit step."""
-    value = np.arange(65536) / 65535.0
-    srgb = np.where(value <= 0.0031308, 12.92 * value, 1.055 * value ** (1 / 2.4) - 0.055)
+    srgb = encode_srgb(np.arange(65536) / 65535.0)
     return np.rint(srgb * 255.0 * 256.0).astype(np.uint16)
 
 

@@ -9,6 +9,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import srgb_of_lab
 from glasswork.model.reach import GlassReach, Reach, Slice
 
 if TYPE_CHECKING:
@@ -179,13 +180,5 @@ def _colours(level: float, size: int) -> NDArray[np.uint8]:
     """sRGB of the plane of one lightness, cut to what a display shows, (size, size, 3)."""
     axis = np.linspace(-_SPAN, _SPAN, size)
     a, b = np.meshgrid(axis, -axis)
-    y = (level + 16.0) / 116.0
-    f = np.stack((y + a / 500.0, np.full_like(a, y), y - b / 200.0), axis=-1)
-    ratios = np.where(f > 6.0 / 29.0, f**3, (f - 4.0 / 29.0) * 3.0 * (6.0 / 29.0) ** 2)
-    xyz = ratios * np.array([0.95047, 1.0, 1.08883])
-    to_rgb = np.array(
-        [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]]
-    )
-    linear = np.clip(xyz @ to_rgb.T, 0.0, 1.0)
-    code = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.asarray(np.rint(255.0 * code), dtype=np.uint8)
+    lab = np.stack((np.full_like(a, level), a, b), axis=-1)
+    return np.asarray(np.rint(255.0 * srgb_of_lab(lab)), dtype=np.uint8)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from glasswork.cielab import encode_value
 from glasswork.model.film import GlassOnFilm, Separation
 from glasswork.model.frame import FramePlan
 from glasswork.model.geometry import Point
@@ -79,12 +80,6 @@ def awry_film(
     return film
 
 
-def encoded(linear: float) -> float:
-    """Linear light 0-1 to sRGB 0-1. Source: [srgb]"""
-    value = min(max(linear, 0.0), 1.0)
-    return 12.92 * value if value <= 0.0031308 else 1.055 * value ** (1.0 / 2.4) - 0.055
-
-
 def _seen(glass: GlassOnFilm, *, lit: bool) -> Srgb:
     if lit:
         r, g, b = glass.lit_srgb
@@ -92,13 +87,13 @@ def _seen(glass: GlassOnFilm, *, lit: bool) -> Srgb:
         r, g, b = glass.unlit_srgb
     else:
         r, g, b = (_UNLIT * value * value for value in glass.lit_srgb)
-    return encoded(r), encoded(g), encoded(b)
+    return encode_value(r), encode_value(g), encode_value(b)
 
 
 def _black(separation: Separation) -> Srgb:
     """Printed leads, lit."""
     r, g, b = separation.black.lit_srgb
-    return encoded(r), encoded(g), encoded(b)
+    return encode_value(r), encode_value(g), encode_value(b)
 
 
 def _bytes(colour: Srgb) -> tuple[int, int, int]:

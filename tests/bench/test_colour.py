@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00
 from glasswork.colour.by_hand import print_by_hand
-from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import WITHIN, print_glasses
 from glasswork.colour.solve import solve, start_grid, within_limit

@@ -9,7 +9,7 @@ import numpy as np
 
 from glasswork.calibrate.fit import Calibration, Wishes, calibrate
 from glasswork.calibrate.strip import strip_code, strip_layout
-from glasswork.colour.lab import parse_hex
+from glasswork.cielab import parse_hex
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import print_glasses
 from glasswork.model.film import PrinterProfile

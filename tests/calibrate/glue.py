@@ -9,7 +9,6 @@ import numpy as np
 from glasswork.calibrate.physics import Physics
 from glasswork.colour.density import broadband_density
 from glasswork.colour.film import make_film
-from glasswork.colour.lab import delta_e00, lab_of_ratios
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.stack import stack_transmittance
 from glasswork.model.light import Light
@@ -34,8 +33,6 @@ def physics(name: str = "led-b3") -> Physics:
     return Physics(
         make_film=make_film,
         stack=stack_transmittance,
-        lab_of_ratios=lab_of_ratios,
-        delta_e00=delta_e00,
         weights=np.asarray(tristimulus_weights(lamp), dtype=float),
         power=np.asarray(lamp.spectrum, dtype=float),
         instrument=np.asarray(tristimulus_weights(light("d50")), dtype=float),

@@ -15,6 +15,7 @@ from glasswork.calibrate.inks import Seen, _Task, fit_inks
 from glasswork.calibrate.lattice import make_lattice
 from glasswork.calibrate.physics import Physics
 from glasswork.calibrate.report import calibration_report, error_rows, outline
+from glasswork.cielab import delta_e00
 from glasswork.colour.film import film_of
 from glasswork.errors import CalibrationError
 from glasswork.model.reading import Readings
@@ -206,7 +207,7 @@ def test_ink_fit_explains_its_own_kind(physics: Physics) -> None:
     )
     assert 116 * np.sqrt((fit_.residual**2).mean()) < 0.5
     lab = [physics.lab(t, 3, base=np.ones(36), index=1.573) for t in (fit_.printed, film)]
-    assert physics.delta_e00(*lab).mean() < 2.0
+    assert delta_e00(*lab).mean() < 2.0
 
 
 # ------------------------------------------------------------------------------------ bad input

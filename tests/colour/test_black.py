@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00
 from glasswork.colour.black import THIN, grey_leads, printed_black
 from glasswork.colour.film import ink_load
-from glasswork.colour.lab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import separate
 from glasswork.model.film import PrinterProfile

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from glasswork.cielab import encode_srgb, lab_of_srgb
 from glasswork.colour.density import broadband_density
 from glasswork.colour.describe import describe_glass, sentence
-from glasswork.colour.lab import encode_srgb, lab_of_srgb
 from glasswork.colour.predict import make_stack
 from glasswork.model.film import PrinterProfile
 from glasswork.model.light import Light

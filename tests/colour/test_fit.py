@@ -11,9 +11,9 @@ from types import ModuleType
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.film import make_film
 from glasswork.colour.fit import fit_film
-from glasswork.colour.lab import delta_e00, lab_of_ratios
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.predict import make_stack
 from glasswork.colour.stack import stack_transmittance

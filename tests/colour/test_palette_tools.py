@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from glasswork.colour.lab import delta_e00, hue_shift_deg, lab_of_srgb, parse_hex
+from glasswork.cielab import delta_e00, hue_shift_deg, lab_of_srgb, parse_hex
 from glasswork.colour.palette_tools import (
     colour_word,
     look_alikes,

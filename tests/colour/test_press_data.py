@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.film import FilmModel
 from glasswork.colour.fit import fit_film
-from glasswork.colour.lab import delta_e00, lab_of_ratios
 
 FOLDER = Path("/usr/share/color/icc")
 WHITE = np.array([96.42, 100.0, 82.49])

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from glasswork.colour.lab import delta_e00, hue_shift_deg
+from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.solve import MET, solve
 from glasswork.colour.targets import target_labs

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.by_hand import by_hand_delta_e00
-from glasswork.colour.lab import delta_e00, hue_shift_deg
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import (
     WITHIN,

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.film import ink_load
-from glasswork.colour.lab import delta_e00, hue_shift_deg
 from glasswork.colour.predict import make_stack
 from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import MET, solve, within_limit

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from glasswork.colour.lab import delta_e00, linear_srgb_of_lab
+from glasswork.cielab import delta_e00, linear_srgb_of_lab
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import separate
@@ -22,7 +22,7 @@ EVEN = Light(name="even", title="even", spectrum=(1.0,) * 36)
 
 def _camera(spectra: np.ndarray) -> np.ndarray:
     """Linear sRGB of spectra by an even light, cut to what a photo holds."""
-    from glasswork.colour.lab import lab_of_ratios
+    from glasswork.cielab import lab_of_ratios
 
     weights = tristimulus_weights(EVEN)
     ratios = spectra @ (weights / weights.sum(axis=0))
@@ -61,7 +61,7 @@ def test_stacks_are_predicted_within_stated_limits(
 
 def test_adding_broadband_densities_would_be_worse(dye: PrinterProfile, led: Light) -> None:
     """The stand-in against what it replaces: the camera's values multiplied, film on film."""
-    from glasswork.colour.lab import encode_srgb, lab_of_srgb
+    from glasswork.cielab import encode_srgb, lab_of_srgb
 
     camera = replace(dye, nodes=_camera(dye.nodes), bands="camera")
     truth, guess = make_stack(dye, led, 2), make_stack(camera, led, 2)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.solve import within_limit
 from glasswork.colour.table import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.predict import make_stack
 from glasswork.colour.separate import print_glasses, print_unlike, separate
 from glasswork.model.film import PrinterProfile

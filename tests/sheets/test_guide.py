@@ -28,7 +28,6 @@ from glasswork.sheets.hatch import hatch_lines
 from glasswork.sheets.section import section
 from glasswork.sheets.step_pictures import step_picture
 from glasswork.sheets.template import HEADING_MM, LABEL_MM, OVERLAP_MM, template_pages
-from glasswork.sheets.tint import lab_of_hex, srgb_of_lab
 from tests.framing import windows
 from tests.sheets import panels
 from tests.sheets.rendered import READERS, bytes_of
@@ -304,17 +303,6 @@ def test_wrapped_lines_fit_and_lose_nothing() -> None:
     lines = wrapped(text, 9.0, 40.0)
     assert all(text_width_pt(line, 9.0) * 25.4 / 72 <= 40.0 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
-
-
-def test_display_colours_agree_with_a_reference_library() -> None:
-    """colour-science 0.4.7: sRGB to CIELAB with the D65 of the sRGB standard."""
-    colour = pytest.importorskip("colour")
-    for text in ("#ffffff", "#b3122d", "#1d3f94", "#e8a317", "#2f7d4f", "#808080", "#000000"):
-        rgb = np.array([int(text[k : k + 2], 16) for k in (1, 3, 5)]) / 255.0
-        white = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
-        lab = colour.XYZ_to_Lab(colour.sRGB_to_XYZ(rgb), white)
-        assert lab_of_hex(text) == pytest.approx(tuple(lab), abs=0.05)
-        assert srgb_of_lab(lab_of_hex(text)) == tuple(int(text[k : k + 2], 16) for k in (1, 3, 5))
 
 
 def test_the_section_is_true_to_scale() -> None:

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image, ImageCms
 
 from glasswork.calibrate.tables import StackTables, stack_tables
-from glasswork.colour.lab import delta_e00
+from glasswork.cielab import delta_e00
 from glasswork.colour.predict import StackModel, make_stack
 from glasswork.colour.solve import solve
 from glasswork.readers.light import read_light

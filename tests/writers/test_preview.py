@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from glasswork.cielab import encode_value
 from glasswork.model.frame import Face, Level
 from glasswork.model.sheet import Picture
 from glasswork.planar import Area
@@ -28,7 +29,7 @@ from glasswork.writers.scene import (
     draw_each,
     without_ears,
 )
-from glasswork.writers.seen import encoded, flat_film
+from glasswork.writers.seen import flat_film
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests/writers/panels.py builds a panel by hand
 
@@ -162,7 +163,7 @@ def test_ears_are_broken_off() -> None:
 def test_srgb_is_the_published_curve_with_noise_of_one_step() -> None:
     """[srgb]: 0 -> 0, 0.0031308 -> 0.04045, 0.21404 -> 0.5, 1 -> 1."""
     for linear, srgb in ((0.0, 0.0), (0.0031308, 0.04045), (0.21404, 0.5), (1.0, 1.0)):
-        assert encoded(linear) == pytest.approx(srgb, abs=2e-5)
+        assert encode_value(linear) == pytest.approx(srgb, abs=2e-5)
         shown = to_srgb(np.full((64, 64, 3), linear, np.float32))
         assert abs(shown.mean() - srgb * 255.0) < 0.06
         assert shown.max() - shown.min() <= 1

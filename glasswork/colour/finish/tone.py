@@ -18,9 +18,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.cielab import delta_e00, encode_srgb, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.finish.cut import OFFSET_OF_LEVEL
 from glasswork.colour.finish.fields import FINISH
-from glasswork.colour.lab import delta_e00, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.predict import StackModel
 from glasswork.colour.spectra import Floats
 from glasswork.colour.table import Cube, codes_of_linear, linear_of_lab, look_up
@@ -261,7 +261,7 @@ def _tables(
     if len(films) < rack.model.films:
         device = np.broadcast_to(device, (len(kinds), rack.model.films, *device.shape[2:]))
     seen = linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))
-    shown = _along(_encoded(seen) * 255.0, place, part)
+    shown = _along(encode_srgb(seen) * 255.0, place, part)
     matt = _matt_lit(rack)
     kept = swing / strength if strength > 0.0 else np.zeros_like(swing)
     return tuple(
@@ -290,13 +290,6 @@ def _matt_lit(rack: _Rack) -> NDArray[np.uint8]:
     steps = np.linspace(0.0, 1.0, 9)
     device = rack.flat[:, None] * (1.0 - MATT_DARKEST * steps)[None, :, None, None]
     light = rack.seen(device)[..., 1]
-    dimmed = _encoded(light) / np.maximum(_encoded(light[:, :1]), 1e-6)
+    dimmed = encode_srgb(light) / np.maximum(encode_srgb(light[:, :1]), 1e-6)
     at = np.linspace(0.0, 1.0, 256)
     return np.array([np.rint(255.0 * np.interp(at, steps, row)) for row in dimmed], dtype=np.uint8)
-
-
-def _encoded(linear: Any) -> Floats:
-    """Linear light to sRGB 0-1. Source: [srgb]"""
-    value = np.clip(linear, 0.0, 1.0)
-    curve = 1.055 * np.maximum(value, 1e-9) ** (1.0 / 2.4) - 0.055
-    return np.asarray(np.where(value <= 0.0031308, 12.92 * value, curve))

@@ -13,8 +13,8 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     """Every glass of the palette through one, two and three films before the light."""
     import numpy as np
 
+    from glasswork.cielab import linear_srgb_of_lab, srgb_of_lab
     from glasswork.colour.describe import describe_glass
-    from glasswork.colour.lab import linear_srgb_of_lab, srgb_of_lab
     from glasswork.colour.light import describe_light
     from glasswork.colour.separate import WITHIN, print_glasses
     from glasswork.colour.targets import display_codes

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.finish.contact import contact_tiles
 from glasswork.colour.finish.fields import FINISH, PX_PER_MM, sheet_of
 from glasswork.colour.finish.pictures import film_pictures, finishes_of, lit_picture
-from glasswork.colour.lab import delta_e00, lab_of_ratios
 from glasswork.colour.predict import make_stack
 from glasswork.errors import ProfileError
 from glasswork.model.finish import FINISHES, FinishSettings

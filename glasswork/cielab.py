@@ -1,13 +1,19 @@
-"""CIELAB, CIEDE2000 and sRGB, for single colours and arrays alike; the last axis is the colour."""
+"""CIELAB, CIEDE2000 and sRGB as their standards have them; the last axis is the colour.
+
+What every stage and writer knows of colour alike, as `units` is of lengths.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from glasswork.colour.spectra import Floats
 from glasswork.errors import ColourError
+
+Floats = NDArray[np.float64]
 
 D65_XYZ: Final[Floats] = np.array([0.95047, 1.0, 1.08883])
 """White of sRGB, Y = 1. Source: [iec61966-2-1]"""
@@ -15,10 +21,22 @@ D65_XYZ: Final[Floats] = np.array([0.95047, 1.0, 1.08883])
 _EPSILON: Final = (6.0 / 29.0) ** 3
 _SLOPE: Final = (29.0 / 6.0) ** 2 / 3.0
 
-_XYZ_OF_SRGB: Final[Floats] = np.array(
+XYZ_OF_SRGB: Final[Floats] = np.array(
     [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
 )
-_SRGB_OF_XYZ: Final[Floats] = np.linalg.inv(_XYZ_OF_SRGB)
+"""Linear sRGB to X, Y, Z. Source: [iec61966-2-1]"""
+
+SRGB_OF_XYZ: Final[Floats] = np.asarray(np.linalg.inv(XYZ_OF_SRGB), dtype=float)
+
+
+def cube_root(ratios: Any) -> Any:
+    """Cube root, straight near black, as CIELAB has it; in the precision given. Source: [cie15]"""
+    return np.where(ratios > _EPSILON, np.cbrt(ratios), _SLOPE * ratios + 4.0 / 29.0)
+
+
+def cube_root_slope(ratios: Any) -> Any:
+    """Slope of `cube_root`."""
+    return np.where(ratios > _EPSILON, np.cbrt(np.maximum(ratios, _EPSILON)) ** -2 / 3.0, _SLOPE)
 
 
 def lab_of_ratios(ratios: Any) -> Floats:
@@ -28,8 +46,7 @@ def lab_of_ratios(ratios: Any) -> Floats:
     Returns: (..., 3) L*, a*, b*
     Source: [cie15]
     """
-    t = np.asarray(ratios, dtype=float)
-    f = np.where(t > _EPSILON, np.cbrt(t), _SLOPE * t + 4.0 / 29.0)
+    f = cube_root(np.asarray(ratios, dtype=float))
     x, y, z = f[..., 0], f[..., 1], f[..., 2]
     return np.stack((116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)), axis=-1)
 
@@ -54,6 +71,18 @@ def decode_srgb(code: Any) -> Floats:
     return np.asarray(np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4))
 
 
+def encode_value(linear: float) -> float:
+    """`encode_srgb` of one value, without an array."""
+    c = min(max(linear, 0.0), 1.0)
+    return 12.92 * c if c <= 0.0031308 else float(1.055 * c ** (1.0 / 2.4) - 0.055)
+
+
+def bytes_of_linear(linear: Iterable[float]) -> tuple[int, int, int]:
+    """8-bit sRGB of one colour's linear light."""
+    r, g, b = (round(255.0 * encode_value(float(value))) for value in linear)
+    return (r, g, b)
+
+
 def parse_hex(text: str) -> Floats:
     """Code values 0-1 of "#rrggbb" or "#rgb".
 
@@ -75,12 +104,12 @@ def lab_of_srgb(code: Any) -> Floats:
 
     Code values outside 0-1 are refused by no one: clip first.
     """
-    return lab_of_ratios(decode_srgb(code) @ _XYZ_OF_SRGB.T / D65_XYZ)
+    return lab_of_ratios(decode_srgb(code) @ XYZ_OF_SRGB.T / D65_XYZ)
 
 
 def linear_srgb_of_lab(lab: Any) -> Floats:
     """Linear sRGB of CIELAB, its white kept white; values outside 0-1 are not cut."""
-    return np.asarray((ratios_of_lab(lab) * D65_XYZ) @ _SRGB_OF_XYZ.T)
+    return np.asarray((ratios_of_lab(lab) * D65_XYZ) @ SRGB_OF_XYZ.T)
 
 
 def srgb_of_lab(lab: Any) -> Floats:

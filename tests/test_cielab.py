@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from glasswork.colour.lab import (
+from glasswork.cielab import (
+    bytes_of_linear,
     decode_srgb,
     delta_e00,
     encode_srgb,
+    encode_value,
     hue_shift_deg,
     lab_of_ratios,
     lab_of_srgb,
@@ -98,6 +100,13 @@ def test_srgb_codes() -> None:
     assert decode_srgb(64 / 255) == pytest.approx(0.0512695, abs=1e-6)
     assert 255.0 * encode_srgb(0.1) == pytest.approx(89.04, abs=0.01)
     assert 255.0 * encode_srgb(0.01) == pytest.approx(25.46, abs=0.01)
+
+
+def test_one_value_is_encoded_as_arrays_are() -> None:
+    values = np.linspace(-0.1, 1.1, 241)
+    one_by_one = [encode_value(value) for value in values.tolist()]
+    assert one_by_one == pytest.approx(encode_srgb(values).tolist(), abs=1e-12)
+    assert bytes_of_linear((0.0, 0.2158605, 2.0)) == (0, 128, 255)
 
 
 def test_srgb_to_lab_against_colour_science() -> None:
