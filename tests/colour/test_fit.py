@@ -13,13 +13,13 @@ import pytest
 
 from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.film import make_film
-from glasswork.colour.fit import fit_film
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.predict import make_stack
 from glasswork.colour.stack import stack_transmittance
 from glasswork.errors import CalibrationError, ProfileError
 from glasswork.model.film import PrinterProfile
 from glasswork.model.light import Light
+from tests.colour.film_fitting import fit_film
 
 TWO = ((0.0, 1.0),) * 3
 

@@ -18,7 +18,7 @@ import pytest
 
 from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.film import FilmModel
-from glasswork.colour.fit import fit_film
+from tests.colour.film_fitting import fit_film
 
 FOLDER = Path("/usr/share/color/icc")
 WHITE = np.array([96.42, 100.0, 82.49])
