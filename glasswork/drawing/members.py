@@ -14,7 +14,7 @@ from glasswork.drawing.strips import Strip, strips_of
 from glasswork.errors import DrawingError
 from glasswork.model.geometry import Point, Region, Regions, point_along
 from glasswork.model.window import Member, PaintStroke, Role
-from glasswork.planar import Area, AreaSet, joined_triangles, near_edge
+from glasswork.planar import Area, AreaSet, near_edge
 
 EDGE_SHARE = 0.8
 """A length of lead whose middle lies nearer to the outline than this share of its width is the
@@ -82,24 +82,22 @@ def leads_between(
             "simplify its paths, or leave out what is no lead",
         )
     strips = strips_of(area)
-    places = [middle_of(strip) for strip in strips]
+    places = [place_of(strip) for strip in strips]
     if not places:
         return ()
     known = told(places) if told is not None else [Told()] * len(places)
     off = near_edge(places, outline.outer)
     found = []
-    areas = joined_triangles([strip.corners for strip in strips])
-    for strip, said, edge, regions in zip(strips, known, off.tolist(), areas, strict=True):
-        if regions:
-            found.append(
-                Lead(
-                    centreline=strip.centreline,
-                    width_mm=said.width_mm or strip.width_mm,
-                    role=said.role,
-                    area=regions,
-                    edge=edge <= EDGE_SHARE * strip.width_mm,
-                )
+    for strip, said, edge in zip(strips, known, off.tolist(), strict=True):
+        found.append(
+            Lead(
+                centreline=strip.centreline,
+                width_mm=said.width_mm or strip.width_mm,
+                role=said.role,
+                area=strip.area,
+                edge=edge <= EDGE_SHARE * strip.width_mm,
             )
+        )
     return tuple(found)
 
 
@@ -129,15 +127,6 @@ def members_of(leads: Sequence[Lead], outline: Region) -> tuple[Member, ...]:
     )
 
 
-def place_of(part: Lead | Member) -> Point:
+def place_of(part: Lead | Member | Strip) -> Point:
     """Where a length of lead lies, as its name tells it: halfway along its middle."""
     return point_along(part.centreline, 0.5) if part.centreline else part.area[0].box.centre
-
-
-def middle_of(strip: Strip) -> Point:
-    """The point halfway along the centreline, or the middle of a piece without one."""
-    line = strip.centreline
-    if not line:
-        x, y = strip.corners.reshape(-1, 2).mean(axis=0).tolist()
-        return (x, y)
-    return point_along(line, 0.5)

@@ -7,15 +7,16 @@ middle. Between parallel edges that middle is exact. Source: [prasad1997]
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Point
-from glasswork.planar import Area, triangles
+from glasswork.drawing.axis import Axis, axis_of, ends_of
+from glasswork.model.geometry import Point, Regions
+from glasswork.planar import Area, Mesh, mesh_of, outlines
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -31,328 +32,250 @@ class Strip:
     """One length of lead between two joints, or a closed ring of lead without a joint.
 
     centreline : its middle; closed ones repeat the first point; empty if it has no direction
-    corners : (n, 3, 2), the triangles it is made of
+    area : what it covers
     """
 
     centreline: tuple[Point, ...]
     width_mm: float
-    corners: Floats
-
-
-Crossing = tuple[int, int]
-"""A triangle and the number of the side by which a way leaves it."""
+    area: Regions
 
 
 @dataclass(frozen=True, slots=True)
-class _Chain:
-    """A way along the core from joint to joint (triangles; -1 for a ring without a joint)."""
+class _Joints:
+    """Where lengths of lead meet: one row for each end of a length that has a joint.
 
-    start: int
-    crossings: list[Crossing]
-    end: int
+    lead : the length · joint : a triangle that stands for the joint · last : it is the length's
+    stop, not its start
+    """
 
-    @property
-    def inner(self) -> list[int]:
-        """Triangles that lie along it, without its joints."""
-        own = self.crossings if self.start < 0 else self.crossings[1:]
-        return [triangle for triangle, _ in own]
-
-
-class _Mesh:
-    """Triangles and their neighbours: near[t][k] lies across the side opposite corner k, or -1."""
-
-    def __init__(self, corners: Floats) -> None:
-        self.corners = corners
-        one, two, three = corners[:, 0], corners[:, 1], corners[:, 2]
-        sides = np.stack([two + three, three + one, one + two], axis=1) / 2.0
-        spans = np.stack([two - three, three - one, one - two], axis=1)
-        self.middles: list[list[list[float]]] = sides.tolist()
-        self.spans: list[list[float]] = np.hypot(spans[..., 0], spans[..., 1]).tolist()
-        edge, far = two - one, three - one
-        self.areas: list[float] = (
-            np.abs(edge[:, 0] * far[:, 1] - edge[:, 1] * far[:, 0]) / 2.0
-        ).tolist()
-        self.near: list[list[int]] = _neighbours(corners).tolist()
-
-    def line(self, crossings: list[Crossing]) -> list[Point]:
-        return [(self.middles[t][k][0], self.middles[t][k][1]) for t, k in crossings]
-
-
-def _neighbours(corners: Floats) -> Ints:
-    flat = np.ascontiguousarray(corners.reshape(-1, 2)).view(np.complex128).ravel()
-    _, ids = np.unique(flat, return_inverse=True)
-    ids = ids.reshape(-1, 3)
-    ends = np.stack([ids[:, [1, 2]], ids[:, [2, 0]], ids[:, [0, 1]]], axis=1)
-    ends = np.sort(ends.reshape(-1, 2), axis=1)
-    keys = ends[:, 0].astype(np.int64) * (len(flat) + 1) + ends[:, 1]
-    order = np.argsort(keys, kind="stable")
-    same = np.flatnonzero(keys[order][1:] == keys[order][:-1])
-    near = np.full(len(keys), -1, dtype=np.intp)
-    near[order[same]] = order[same + 1] // 3
-    near[order[same + 1]] = order[same] // 3
-    return near.reshape(-1, 3)
+    lead: Ints
+    joint: Ints
+    last: NDArray[np.bool_]
 
 
 def strips_of(area: Area) -> tuple[Strip, ...]:
-    """The lengths of lead that an area is made of; their triangles tile it."""
+    """The lengths of lead that an area is made of; they tile it."""
     found: list[Strip] = []
     for part in area.parts():
-        corners = triangles(part)
-        if len(corners):
-            found += _strips(_Mesh(corners))
+        mesh = mesh_of(part)
+        if mesh is not None:
+            found += _strips(mesh)
     return tuple(found)
 
 
-def _strips(mesh: _Mesh) -> list[Strip]:
-    near = mesh.near
-    alive, hangs_on = _core(near)
-    degree = [
-        sum(1 for n in row if n >= 0 and alive[n]) if alive[t] else 0 for t, row in enumerate(near)
-    ]
-    chains = _chains(near, alive, degree)
-    if not chains:
-        spread = np.ptp(mesh.corners.reshape(-1, 2), axis=0)
+def _strips(mesh: Mesh) -> list[Strip]:
+    axis = axis_of(mesh)
+    if not axis.count:
+        spread = np.ptp(mesh.points[mesh.corners].reshape(-1, 2), axis=0)
         wide = float(max(spread.min(), 1e-6))
-        return [Strip(centreline=(), width_mm=wide, corners=mesh.corners)]
-    cluster, chains = _clusters(mesh, chains, degree)
-    widths = [_width(mesh, chain) for chain in chains]
-    joints: dict[int, list[tuple[int, int]]] = {}
-    for index, chain in enumerate(chains):
-        if chain.start >= 0:
-            joints.setdefault(cluster[chain.start], []).append((index, 0))
-            joints.setdefault(cluster[chain.end], []).append((index, -1))
-    lines = _lines(mesh, chains, widths, joints)
-    owner = _joint_owners(mesh, cluster, (joints, widths, lines))
-    groups = _owned(hangs_on, chains, owner)
+        whole = outlines(mesh, np.zeros(len(mesh.corners), dtype=np.intp), 1)
+        return [Strip(centreline=(), width_mm=wide, area=whole[0])]
+    cluster, axis = _clusters(axis)
+    widths = _widths(axis)
+    joints = _joints(axis, cluster)
+    places = _places(axis, widths, joints)
+    lines = _lines(axis, joints, places)
+    owner = _owners(mesh, axis, cluster, (widths, joints, lines))
+    areas = outlines(mesh, owner, axis.count)
     return [
-        Strip(centreline=_simplified(line), width_mm=width, corners=mesh.corners[group])
-        for line, width, group in zip(lines, widths, groups, strict=True)
-        if group
+        Strip(centreline=line, width_mm=width, area=regions)
+        for line, width, regions in zip(lines, widths.tolist(), areas, strict=True)
+        if regions
     ]
 
 
-def _core(near: list[list[int]]) -> tuple[list[bool], list[int]]:
-    """Triangles on a way round some hole; each other one hangs on the next one towards them."""
-    count = [sum(1 for n in row if n >= 0) for row in near]
-    alive = [True] * len(near)
-    hangs_on = list(range(len(near)))
-    ends = [t for t, n in enumerate(count) if n <= 1]
-    while ends:
-        t = ends.pop()
-        alive[t] = False
-        for n in near[t]:
-            if n >= 0 and alive[n]:
-                hangs_on[t] = n
-                count[n] -= 1
-                if count[n] == 1:
-                    ends.append(n)
-    return alive, hangs_on
+def _clusters(axis: Axis) -> tuple[Ints, Axis]:
+    """Joints that lie within one crossing of leads, joined; lengths inside one are dropped.
 
-
-def _chains(near: list[list[int]], alive: list[bool], degree: list[int]) -> list[_Chain]:
-    """Ways along the core from joint to joint, and rings without a joint."""
-    found: list[_Chain] = []
-    used: set[Crossing] = set()
-    visited = [False] * len(near)
-    for joint, ways in enumerate(degree):
-        if ways != 3:
-            continue
-        for side, n in enumerate(near[joint]):
-            if n >= 0 and alive[n] and (joint, side) not in used:
-                chain = _follow(near, alive, degree, (joint, side))
-                found.append(chain)
-                last, out = chain.crossings[-1]
-                used.add((joint, side))
-                used.add((near[last][out], near[near[last][out]].index(last)))
-                for t, _ in chain.crossings:
-                    visited[t] = True
-    for t, ways in enumerate(degree):
-        if ways == 2 and not visited[t]:
-            side = next(k for k in range(3) if near[t][k] >= 0 and alive[near[t][k]])
-            ring = _follow(near, alive, degree, (t, side)).crossings
-            found.append(_Chain(-1, ring, -1))
-            for u, _ in ring:
-                visited[u] = True
-    return found
-
-
-def _follow(near: list[list[int]], alive: list[bool], degree: list[int], start: Crossing) -> _Chain:
-    crossings = [start]
-    before, at = start[0], near[start[0]][start[1]]
-    while degree[at] == 2 and at != start[0]:
-        row = near[at]
-        for side in (0, 1, 2):
-            n = row[side]
-            if n >= 0 and n != before and alive[n]:
-                break
-        crossings.append((at, side))
-        before, at = at, row[side]
-    return _Chain(start[0], crossings, at)
-
-
-def _clusters(
-    mesh: _Mesh, chains: list[_Chain], degree: list[int]
-) -> tuple[dict[int, int], list[_Chain]]:
-    """Joints that lie within one crossing of leads, joined; chains inside one are dropped."""
-    parent = {t: t for t, n in enumerate(degree) if n == 3}
+    Returns: for each triangle of a joint the one that stands for it, -1 for others; the axis left
+    """
+    cluster = np.where(axis.degree == 3, np.arange(len(axis.degree)), -1)
+    first, last = ends_of(axis)
+    wide = np.maximum(axis.spans[first], axis.spans[last])
+    short = (axis.start >= 0) & (axis.start != axis.stop)
+    short &= axis.lengths() < CROSSING_SHARE * wide
+    found = np.flatnonzero(short)
+    if not len(found):
+        return cluster, axis
+    parent: dict[int, int] = {}
 
     def root(t: int) -> int:
-        while parent[t] != t:
-            parent[t] = parent[parent[t]]
+        while (up := parent.get(t, t)) != t:
+            parent[t] = parent.get(up, up)
             t = parent[t]
         return t
 
-    kept = []
-    for chain in sorted(chains, key=lambda c: len(c.crossings)):
-        if chain.start < 0 or chain.start == chain.end:
-            kept.append(chain)
-            continue
-        wide = max(mesh.spans[t][k] for t, k in (chain.crossings[0], chain.crossings[-1]))
-        long = _length(mesh.line(chain.crossings))
-        one, two = root(chain.start), root(chain.end)
-        if long < CROSSING_SHARE * wide and one != two:
+    dropped = np.zeros(axis.count, dtype=np.bool_)
+    for index in found[np.argsort((last - first)[found], kind="stable")].tolist():
+        one, two = root(int(axis.start[index])), root(int(axis.stop[index]))
+        if one != two:
             parent[one] = two
-            for t in chain.inner:
+            dropped[index] = True
+            for t in axis.triangles[first[index] + 1 : last[index] + 1].tolist():
                 parent[t] = two
-        else:
-            kept.append(chain)
-    return {t: root(t) for t in parent}, kept
+    for t in parent:
+        cluster[t] = root(t)
+    return cluster, axis.kept(~dropped)
 
 
-def _length(line: list[Point]) -> float:
-    return sum(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(line))
-
-
-def _width(mesh: _Mesh, chain: _Chain) -> float:
+def _widths(axis: Axis) -> Floats:
     """Area over length between the first and the last crossing: exact for a straight strip."""
-    line = mesh.line(chain.crossings)
-    if chain.start < 0:
-        line.append(line[0])
-    long = _length(line)
-    inner = chain.inner
-    if not inner or long <= 1e-9:
-        t, side = chain.crossings[0]
-        return max(1e-6, mesh.spans[t][side])
-    return max(1e-6, sum(mesh.areas[t] for t in inner) / long)
+    first, _ = ends_of(axis)
+    long = axis.lengths()
+    inner = axis.inner()
+    areas = np.bincount(
+        axis.owner[inner], weights=axis.areas[axis.triangles[inner]], minlength=axis.count
+    )
+    none = (areas <= 0.0) | (long <= 1e-9)
+    wide = np.where(none, axis.spans[first], areas / np.where(none, 1.0, long))
+    return np.asarray(np.maximum(wide, 1e-6))
 
 
-def _lines(
-    mesh: _Mesh,
-    chains: list[_Chain],
-    widths: list[float],
-    joints: dict[int, list[tuple[int, int]]],
-) -> list[list[Point]]:
-    """The middle of each chain, drawn on to its joints."""
-    lines = [mesh.line(chain.crossings) for chain in chains]
-    places = {
-        name: _joint([_arm(lines[i], end, widths[i]) for i, end in arms])
-        for name, arms in joints.items()
-    }
-    for name, arms in joints.items():
-        for i, end in arms:
-            if end == 0:
-                lines[i].insert(0, places[name])
-            else:
-                lines[i].append(places[name])
-    for chain, line in zip(chains, lines, strict=True):
-        if chain.start < 0:
-            line.append(line[0])
+def _joints(axis: Axis, cluster: Ints) -> _Joints:
+    met = np.flatnonzero(axis.start >= 0)
+    return _Joints(
+        lead=np.concatenate([met, met]),
+        joint=np.concatenate([cluster[axis.start[met]], cluster[axis.stop[met]]]),
+        last=np.repeat([False, True], len(met)),
+    )
+
+
+def _places(axis: Axis, widths: Floats, joints: _Joints) -> Floats:
+    """For each end its joint's place: (ends, 2).
+
+    The point nearest to the straight continuations of all leads there; the mean of where they end
+    if those do not meet.
+    """
+    if not len(joints.lead):
+        return np.empty((0, 2))
+    starts, ways = _arms(axis, widths, joints)
+    _, joint = np.unique(joints.joint, return_inverse=True)
+    count = np.bincount(joint)
+
+    def total(values: Floats) -> Floats:
+        return np.asarray(np.bincount(joint, weights=values), dtype=np.float64)
+
+    (x, y), (wx, wy) = starts.T, ways.T
+    mean = np.stack([total(x), total(y)], axis=1) / count[:, None]
+    xx, xy, yy = 1.0 - wx * wx, -wx * wy, 1.0 - wy * wy
+    a, b, c = total(xx), total(xy), total(yy)
+    u, v = total(xx * x + xy * y), total(xy * x + yy * y)
+    det = a * c - b * b
+    meet = det >= 0.03 * (a + c) ** 2
+    safe = np.where(meet, det, 1.0)
+    place = np.stack([(c * u - b * v) / safe, (a * v - b * u) / safe], axis=1)
+    reach = np.zeros(len(count))
+    np.maximum.at(reach, joint, np.hypot(*(starts - mean[joint]).T))
+    near = np.hypot(*(place - mean).T) <= 2.0 * reach + 1e-9
+    return np.asarray(np.where((meet & near)[:, None], place, mean)[joint])
+
+
+def _arms(axis: Axis, widths: Floats, joints: _Joints) -> tuple[Floats, Floats]:
+    """Where each lead meets its joint, and the direction it comes from, by its last stretch."""
+    first, last = ends_of(axis)
+    points = axis.middles
+    far = 0.75 * widths[axis.owner]
+    numbers = np.arange(len(points))
+    off = np.hypot(*(points - points[first][axis.owner]).T)
+    ahead = np.minimum.reduceat(np.where(off >= far, numbers, len(points)), first)
+    ahead = np.where(ahead < len(points), ahead, last)
+    off = np.hypot(*(points - points[last][axis.owner]).T)
+    behind = np.maximum.reduceat(np.where(off >= far, numbers, -1), first)
+    behind = np.where(behind >= 0, behind, first)
+    lead = joints.lead
+    starts = points[np.where(joints.last, last[lead], first[lead])]
+    way = starts - points[np.where(joints.last, behind[lead], ahead[lead])]
+    size = np.hypot(*way.T)
+    return starts, way / np.where(size > 0.0, size, 1.0)[:, None]
+
+
+def _lines(axis: Axis, joints: _Joints, places: Floats) -> list[tuple[Point, ...]]:
+    """The middle of each length, drawn on to its joints; straight ones by their ends alone."""
+    first, last = ends_of(axis)
+    met = joints.lead[~joints.last]
+    begin, end = axis.middles[first], axis.middles[last]
+    begin[met], end[met] = places[~joints.last], places[joints.last]
+    way = end - begin
+    size = np.hypot(*way.T)
+    unit = way / np.where(size > 0.0, size, 1.0)[:, None]
+    from_begin = axis.middles - begin[axis.owner]
+    off = np.abs(from_begin[:, 0] * unit[axis.owner, 1] - from_begin[:, 1] * unit[axis.owner, 0])
+    along = (from_begin * unit[axis.owner]).sum(axis=1)
+    bent = (off > STRAIGHT_MM) | (along < 0.0) | (along > size[axis.owner])
+    straight = np.bincount(axis.owner, weights=bent, minlength=axis.count) == 0.0
+    straight &= (axis.start >= 0) & (size > 0.0)
+    ends = np.concatenate([begin, end], axis=1).tolist()
+    lines: list[tuple[Point, ...]] = [((ax, ay), (bx, by)) for ax, ay, bx, by in ends]
+    for index in np.flatnonzero(~straight).tolist():
+        inner: list[Point] = list(map(tuple, axis.middles[first[index] : last[index] + 1].tolist()))
+        closed = axis.start[index] < 0
+        line = [*inner, inner[0]] if closed else [lines[index][0], *inner, lines[index][1]]
+        lines[index] = _simplified(line)
     return lines
 
 
-def _arm(line: list[Point], end: int, width: float) -> tuple[Point, Point]:
-    """Where a lead meets its joint, and the direction it comes from, by its last stretch."""
-    points = line if end == 0 else line[::-1]
-    start, far = points[0], points[-1]
-    for point in points[1:]:
-        if hypot(point[0] - start[0], point[1] - start[1]) >= 0.75 * width:
-            far = point
+def _owners(
+    mesh: Mesh,
+    axis: Axis,
+    cluster: Ints,
+    state: tuple[Floats, _Joints, list[tuple[Point, ...]]],
+) -> Ints:
+    """The length each triangle belongs to.
+
+    A joint's triangle goes to the widest length there, if it is not far off it; what hangs on a
+    triangle goes with it.
+    """
+    widths, joints, lines = state
+    owner = np.full(len(mesh.corners), -1, dtype=np.intp)
+    inner = axis.inner()
+    owner[axis.triangles[inner]] = axis.owner[inner]
+    order = np.lexsort((joints.lead, -widths[joints.lead], joints.joint))
+    name, lead = joints.joint[order], joints.lead[order]
+    first = np.flatnonzero(np.append(True, name[1:] != name[:-1])[: len(name)])
+    widest = np.zeros(len(owner), dtype=np.intp)
+    widest[name[first]] = lead[first]
+    held = np.flatnonzero((cluster >= 0) & (owner < 0))
+    owner[held] = widest[cluster[held]]
+    for t in held[axis.areas[held] > widths[owner[held]] ** 2].tolist():
+        begin, stop = np.searchsorted(name, [cluster[t], cluster[t] + 1])
+        x, y = mesh.points[mesh.corners[t]].mean(axis=0).tolist()
+        offs = {i: _off((x, y), lines[i]) for i in lead[begin:stop].tolist()}
+        near = [i for i, off in offs.items() if off <= 0.55 * widths[i]]
+        if near:
+            owner[t] = max(near, key=lambda i: float(widths[i]))
+        elif offs:
+            owner[t] = min(offs, key=lambda i: offs[i])
+    return _hung(owner, axis.hangs_on)
+
+
+def _hung(owner: Ints, hangs_on: Ints) -> Ints:
+    """Triangles without an owner go to that of the one they hang on."""
+    at = np.flatnonzero(owner < 0)
+    onto = hangs_on.copy()
+    while len(at):
+        told = owner[onto[at]]
+        owner[at[told >= 0]] = told[told >= 0]
+        left = at[told < 0]
+        step = onto[onto[left]]
+        if np.array_equal(step, onto[left]):
+            owner[left] = 0
             break
-    way = (start[0] - far[0], start[1] - far[1])
-    size = hypot(*way)
-    return start, (way[0] / size, way[1] / size) if size > 0.0 else (0.0, 0.0)
+        onto[left] = step
+        at = left
+    return owner
 
 
-def _joint(arms: list[tuple[Point, Point]]) -> Point:
-    """The point nearest to all arms' straight continuations; their mean if those do not meet."""
-    count = len(arms)
-    mean = (sum(s[0] for s, _ in arms) / count, sum(s[1] for s, _ in arms) / count)
-    a = b = c = u = v = 0.0
-    for (x, y), (wx, wy) in arms:
-        xx, xy, yy = 1.0 - wx * wx, -wx * wy, 1.0 - wy * wy
-        a, b, c = a + xx, b + xy, c + yy
-        u, v = u + xx * x + xy * y, v + xy * x + yy * y
-    det = a * c - b * b
-    if det < 0.03 * (a + c) ** 2:
-        return mean
-    place = ((c * u - b * v) / det, (a * v - b * u) / det)
-    reach = max(hypot(x - mean[0], y - mean[1]) for (x, y), _ in arms)
-    off = hypot(place[0] - mean[0], place[1] - mean[1])
-    return place if off <= 2.0 * reach + 1e-9 else mean
-
-
-def _joint_owners(
-    mesh: _Mesh,
-    cluster: dict[int, int],
-    state: tuple[dict[int, list[tuple[int, int]]], list[float], list[list[Point]]],
-) -> dict[int, int]:
-    """The chain each triangle of a joint goes to: the widest, if the triangle is not far off it."""
-    joints, widths, lines = state
-    widest = {
-        name: max((i for i, _ in arms), key=lambda i: widths[i]) for name, arms in joints.items()
-    }
-    found = {}
-    for t, name in cluster.items():
-        best = widest.get(name, 0)
-        if mesh.areas[t] > widths[best] ** 2 and name in joints:
-            x, y = mesh.corners[t].mean(axis=0).tolist()
-            offs = {i: _off((x, y), lines[i]) for i, _ in joints[name]}
-            near = [i for i, off in offs.items() if off <= 0.55 * widths[i]]
-            best = max(near, key=lambda i: widths[i]) if near else min(offs, key=lambda i: offs[i])
-        found[t] = best
-    return found
-
-
-def _off(place: Point, line: list[Point]) -> float:
+def _off(place: Point, line: Sequence[Point]) -> float:
     """How far a place lies from a polyline."""
-    best = float("inf")
-    for (ax, ay), (bx, by) in pairwise(line):
-        wx, wy = bx - ax, by - ay
-        size = wx * wx + wy * wy
-        t = ((place[0] - ax) * wx + (place[1] - ay) * wy) / size if size > 0.0 else 0.0
-        t = max(0.0, min(1.0, t))
-        best = min(best, hypot(place[0] - ax - t * wx, place[1] - ay - t * wy))
-    return best
+    points = np.asarray(line)
+    start, way = points[:-1], np.diff(points, axis=0)
+    size = (way**2).sum(axis=1)
+    share = ((np.asarray(place) - start) * way).sum(axis=1) / np.where(size > 0.0, size, 1.0)
+    foot = start + np.clip(share, 0.0, 1.0)[:, None] * way
+    return float(np.hypot(*(foot - place).T).min(initial=np.inf))
 
 
-def _owned(
-    hangs_on: list[int], chains: list[_Chain], joint_owner: dict[int, int]
-) -> list[list[int]]:
-    """Triangles of each chain: its own, those of its joints, and what hangs on."""
-    owner = [-1] * len(hangs_on)
-    for index, chain in enumerate(chains):
-        for t in chain.inner:
-            owner[t] = index
-    for t, index in joint_owner.items():
-        if owner[t] < 0:
-            owner[t] = index
-    for t in range(len(hangs_on)):
-        way = []
-        at = t
-        while owner[at] < 0 and hangs_on[at] != at:
-            way.append(at)
-            at = hangs_on[at]
-        mine = max(owner[at], 0)
-        owner[at] = mine
-        for w in way:
-            owner[w] = mine
-    groups: list[list[int]] = [[] for _ in chains]
-    for t, index in enumerate(owner):
-        groups[index].append(t)
-    return groups
-
-
-def _simplified(line: list[Point]) -> tuple[Point, ...]:
+def _simplified(line: Sequence[Point]) -> tuple[Point, ...]:
     """The line without the points that lie straight between others."""
     if len(line) < 3:
         return tuple(line)

@@ -8,7 +8,8 @@ from glasswork.planar.area import Area
 from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import Cap, Join
 from glasswork.planar.gaps import Gap, Slit, ring_gaps, slits
-from glasswork.planar.mesh import joined_triangles, triangles
+from glasswork.planar.mesh import Mesh, mesh_of
+from glasswork.planar.outlines import outlines
 from glasswork.planar.painting import Pen, drawn, filled, seen
 from glasswork.planar.places import (
     depths,
@@ -31,18 +32,20 @@ __all__ = [
     "Cap",
     "Gap",
     "Join",
+    "Mesh",
     "Pen",
     "Slit",
     "depths",
     "drawn",
     "filled",
     "inner_points",
-    "joined_triangles",
     "last_holding",
     "lines_at",
+    "mesh_of",
     "near_edge",
     "nearest_mm",
     "noded",
+    "outlines",
     "outside_mm",
     "polygon_set",
     "regions_of_rings",
@@ -50,6 +53,5 @@ __all__ = [
     "seen",
     "slits",
     "sound_regions",
-    "triangles",
     "valid",
 ]

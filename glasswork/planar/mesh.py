@@ -1,51 +1,61 @@
-"""One connected area cut into triangles, and put together again."""
+"""One connected area cut into triangles, and put together again from them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Regions
 from glasswork.planar.area import Area
-from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import polygons_in
+from glasswork.planar.recut import Recut
 
 
-def triangles(area: Area) -> NDArray[np.float64]:
-    """A Delaunay triangulation of one connected area: (triangles, 3 corners, 2), tiling it.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mesh:
+    """Triangles that tile one connected area, their corners all on its edge.
 
-    Corners lie on the area's edge. Corners facing another ring get a partner on it, so that
-    triangles run straight across; edges that a triangle would cross are divided.
-    Source: conforming Delaunay by division of missing edges [shewchuk1997]
+    points : (v, 2), mm, no place told twice
+    corners : (n, 3) numbers of points, all triangles turning the same way round
+    near : (n, 3) the triangle across the side opposite each corner; -1 beyond the area's edge
+    """
+
+    points: NDArray[np.float64]
+    corners: NDArray[np.intp]
+    near: NDArray[np.intp]
+
+
+def mesh_of(area: Area) -> Mesh | None:
+    """A constrained Delaunay triangulation of one connected area; None if it is empty.
+
+    Corners facing another ring get a partner on it, so that triangles run straight across.
+    Source: Delaunay triangles, missing edges put in one by one [anglada1997]
     """
     (shape,) = polygons_in(area.shape) if not area.is_empty else (None,)
     if shape is None:
-        return np.empty((0, 3, 2))
-    rings = [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
-    rings = _partnered(rings, 2.0 * shape.area / shape.length)
-    most = 3 * sum(map(len, rings)) + 500
-    for again in range(14):
-        if sum(map(len, rings)) > most:
-            break
-        found, missing = _delaunay(rings)
-        if not missing:
-            kept = _inside(found, rings, shape)
-            one, two = kept[:, 1] - kept[:, 0], kept[:, 2] - kept[:, 0]
-            total = float(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]).sum()) / 2.0
-            if abs(total - shape.area) < 1e-9 * shape.area:
-                return kept
-            break
-        pieces = 2 if again < 6 else 3
-        rings = [
-            _divided(ring, missing[index], pieces) if index in missing else ring
-            for index, ring in enumerate(rings)
-        ]
-    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
-    return np.asarray(shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3])
+        return None
+    shape = shapely.orient_polygons(shape)
+    rings = _partnered(_Rings.of(shape), 2.0 * shape.area / shape.length)
+    names, first, number = np.unique(_complex(rings.points), return_index=True, return_inverse=True)
+    points = rings.points[first]
+    edges = np.stack([number, number[rings.after]], axis=1)
+    found = shapely.get_coordinates(shapely.delaunay_triangles(shapely.multipoints(points)))
+    found = found.reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
+    corners = np.searchsorted(names, _complex(found)).reshape(-1, 3)
+    corners = _with_edges(points, _turned(points, corners), edges)
+    mesh = _inside(points, corners, edges)
+    if mesh is not None:
+        total = float(_doubled(points, mesh.corners).sum()) / 2.0
+        if abs(total - shape.area) < 1e-9 * shape.area:
+            return mesh
+    found = shapely.get_coordinates(shapely.constrained_delaunay_triangles(shape))
+    found = found.reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
+    points, corners = np.unique(found, axis=0, return_inverse=True)
+    corners = _turned(points, corners.reshape(-1, 3))
+    return Mesh(points=points, corners=corners, near=_sides(corners, len(points)).near)
 
 
 _MOST_NEAR = 60.0
@@ -56,147 +66,166 @@ def _complex(points: NDArray[np.float64]) -> NDArray[np.complex128]:
     return np.ascontiguousarray(points).view(np.complex128).ravel()
 
 
-def _distinct(values: NDArray[Any]) -> NDArray[Any]:
-    """Each value once, in order; for complex numbers faster than numpy's way by hashes."""
-    ordered = np.sort(values)
-    return np.asarray(ordered[np.append(True, ordered[1:] != ordered[:-1])])
+@dataclass(frozen=True, slots=True)
+class _Rings:
+    """Corners of rings one after the other: their ring, and the numbers of their neighbours."""
+
+    points: NDArray[np.float64]
+    owner: NDArray[np.intp]
+    after: NDArray[np.intp]
+    before: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, polygon: Any) -> _Rings:
+        counts = shapely.get_num_coordinates(shapely.get_rings(polygon))
+        last = np.zeros(int(counts.sum()), dtype=np.bool_)
+        last[np.cumsum(counts) - 1] = True
+        owner = np.repeat(np.arange(len(counts)), counts - 1)
+        return cls.made(shapely.get_coordinates(polygon)[~last], owner)
+
+    @classmethod
+    def made(cls, points: NDArray[np.float64], owner: NDArray[np.intp]) -> _Rings:
+        counts = np.bincount(owner)
+        stop = np.cumsum(counts)
+        after, before = np.arange(1, len(points) + 1), np.arange(-1, len(points) - 1)
+        after[stop - 1], before[stop - counts] = stop - counts, stop - 1
+        return cls(points, owner, after, before)
 
 
-def _partnered(rings: list[Any], typical_mm: float) -> list[Any]:
+def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     """The rings with a point opposite each corner of another ring that lies across a lead."""
-    counts = np.array([len(ring) for ring in rings])
-    points = np.concatenate(rings)
-    owner = np.repeat(np.arange(len(rings)), counts)
-    after = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-    before = np.concatenate([np.roll(ring, 1, axis=0) for ring in rings])
-    one, two = points - before, after - points
-    turn = np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
+    points, owner = rings.points, rings.owner
+    way = points[rings.after] - points
+    one = way[rings.before]
+    turn = np.arctan2(one[:, 0] * way[:, 1] - one[:, 1] * way[:, 0], (one * way).sum(axis=1))
     corners = np.flatnonzero(np.abs(turn) > 0.4)
-    reach = 5.0 * typical_mm
-    edges = shapely.linestrings(np.stack([points, after], axis=1))
-    spots = shapely.points(points[corners])
-    tree = shapely.STRtree(edges)
+    at, edge = _edges_near(points[corners], (points, rings.after), 5.0 * typical_mm)
+    other = owner[edge] != owner[corners[at]]
+    at, edge = at[other], edge[other]
+    length2 = (way**2).sum(axis=1)
+    off = points[corners[at]] - points[edge]
+    share = (off * way[edge]).sum(axis=1) / length2[edge]
+    off = off - np.clip(share, 0.0, 1.0)[:, None] * way[edge]
+    apart = np.hypot(off[:, 0], off[:, 1])
+    order = np.lexsort((apart, owner[edge], at))
+    at, edge, share, apart = at[order], edge[order], share[order], apart[order]
+    ring = owner[edge]
+    first = np.append(True, (at[1:] != at[:-1]) | (ring[1:] != ring[:-1]))[: len(at)]
+    nearest = np.full(len(corners), np.inf)
+    np.minimum.at(nearest, at, apart)
+    margin = 0.3 * apart / np.sqrt(length2[edge])
+    first &= (apart <= 2.0 * nearest[at]) | (ring == 0)
+    first &= (share > margin) & (share < 1.0 - margin) & (apart > 0.0)
+    edge, share = edge[first], share[first]
+    order = np.lexsort((share, edge))
+    edge, share = edge[order], share[order]
+    fresh = np.append(True, (edge[1:] != edge[:-1]) | (np.diff(share) > 1e-6))[: len(edge)]
+    edge, share = edge[fresh], share[fresh]
+    added = points[edge] + share[:, None] * way[edge]
+    return _Rings.made(
+        np.insert(points, edge + 1, added, axis=0), np.insert(owner, edge + 1, owner[edge])
+    )
+
+
+def _edges_near(
+    places: NDArray[np.float64],
+    edges: tuple[NDArray[np.float64], NDArray[np.intp]],
+    reach: float,
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs (place, edge) within reach, or within less where edges crowd."""
+    points, after = edges
+    tree = shapely.STRtree(shapely.linestrings(np.stack([points, points[after]], axis=1)))
+    spots = shapely.points(places)
     sample = spots[:: max(1, len(spots) // 100)]
     many = tree.query(sample, predicate="dwithin", distance=reach).shape[1] / max(1, len(sample))
     reach *= min(1.0, _MOST_NEAR / max(1.0, many))
     at, edge = tree.query(spots, predicate="dwithin", distance=reach)
-    other = owner[edge] != owner[corners[at]]
-    at, edge = at[other], edge[other]
-    if not len(at):
-        return rings
-    off = shapely.distance(spots[at], edges[edge])
-    order = np.lexsort((off, owner[edge], at))
-    at, edge, off = at[order], edge[order], off[order]
-    first = np.append(True, (at[1:] != at[:-1]) | (owner[edge][1:] != owner[edge][:-1]))
-    at, edge, off = at[first], edge[first], off[first]
-    nearest = np.full(len(corners), np.inf)
-    np.minimum.at(nearest, at, off)
-    kept = (off <= 2.0 * nearest[at]) | (owner[edge] == 0)
-    at, edge, off = at[kept], edge[kept], off[kept]
-    way = after[edge] - points[edge]
-    length = np.hypot(way[:, 0], way[:, 1])
-    along = ((points[corners[at]] - points[edge]) * way).sum(axis=1) / length
-    clear = (along > 0.3 * off) & (along < length - 0.3 * off) & (off > 0.0)
-    edge, share = edge[clear], (along / length)[clear]
-    if not len(edge):
-        return rings
-    order = np.lexsort((share, edge))
-    edge, share = edge[order], share[order]
-    apart = np.append(True, (edge[1:] != edge[:-1]) | (np.diff(share) > 1e-6))
-    edge, share = edge[apart], share[apart]
-    added = points[edge] + share[:, None] * (after[edge] - points[edge])
-    whole = np.insert(points, edge + 1, added, axis=0)
-    sizes = counts + np.bincount(owner[edge], minlength=len(rings))
-    return np.split(whole, np.cumsum(sizes)[:-1])
+    return at, edge
 
 
-def _divided(ring: Any, edges: Sequence[int], pieces: int) -> Any:
-    """The ring with the given edges divided into equal pieces."""
-    at = np.repeat(np.asarray(edges), pieces - 1)
-    share = np.tile(np.arange(1, pieces) / pieces, len(edges))[:, None]
-    after = np.roll(ring, -1, axis=0)
-    return np.insert(ring, at + 1, ring[at] + share * (after[at] - ring[at]), axis=0)
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """Sides of triangles: names told alike from both, sorted; whose side each is (3·triangle +
+    corner opposite); the triangle across each.
+    """
+
+    names: NDArray[np.int64]
+    order: NDArray[np.intp]
+    near: NDArray[np.intp]
 
 
-def _delaunay(rings: list[Any]) -> tuple[NDArray[np.float64], dict[int, list[int]]]:
-    """Delaunay triangles of all corners, and for each ring its edges that are no triangle's."""
-    points = np.concatenate(rings)
-    parts = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(points)))
-    found = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
-    names = _distinct(_complex(points))
-    ids = np.searchsorted(names, _complex(found.reshape(-1, 2))).reshape(-1, 3)
-    size = len(names) + 1
-    sides = np.concatenate([ids[:, [0, 1]], ids[:, [1, 2]], ids[:, [2, 0]]])
-    sides.sort(axis=1)
-    known = np.sort(sides[:, 0].astype(np.int64) * size + sides[:, 1])
-    missing: dict[int, list[int]] = {}
-    start = 0
-    own = np.searchsorted(names, _complex(points))
-    lost = np.empty(0, dtype=np.intp)
-    after = np.concatenate([np.append(np.arange(s + 1, s + n), s) for s, n in _runs(rings)])
-    pair = np.sort(np.stack([own, own[after]], axis=1), axis=1)
-    wanted = pair[:, 0].astype(np.int64) * size + pair[:, 1]
-    at = np.minimum(np.searchsorted(known, wanted), len(known) - 1)
-    lost = np.flatnonzero(known[at] != wanted)
-    if len(lost):
-        starts = np.array([s for s, _ in _runs(rings)])
-        which = np.searchsorted(starts, lost, side="right") - 1
-        for index, edge in zip(which.tolist(), lost.tolist(), strict=True):
-            start = int(starts[index])
-            missing.setdefault(index, []).append(edge - start)
-    return found, missing
+def _sides(corners: NDArray[np.intp], size: int) -> _Sides:
+    one, two = corners[:, [1, 2, 0]].ravel(), corners[:, [2, 0, 1]].ravel()
+    names = np.minimum(one, two).astype(np.int64) * size + np.maximum(one, two)
+    order = np.argsort(names)
+    names = names[order]
+    same = np.flatnonzero(names[1:] == names[:-1])
+    near = np.full(len(names), -1, dtype=np.intp)
+    near[order[same]] = order[same + 1] // 3
+    near[order[same + 1]] = order[same] // 3
+    return _Sides(names, order, near.reshape(-1, 3))
 
 
-def _runs(rings: list[Any]) -> list[tuple[int, int]]:
-    """Where each ring begins among all corners, and how many it has."""
-    counts = [len(ring) for ring in rings]
-    return list(zip(np.cumsum([0, *counts[:-1]]).tolist(), counts, strict=True))
+def _placed(sides: _Sides, edges: NDArray[np.intp], size: int) -> tuple[Any, NDArray[np.bool_]]:
+    """Where each edge stands among the sides, and whether it is one."""
+    wanted = edges.min(axis=1).astype(np.int64) * size + edges.max(axis=1)
+    at = np.minimum(np.searchsorted(sides.names, wanted), len(sides.names) - 1)
+    return at, sides.names[at] == wanted
 
 
-def _inside(found: NDArray[np.float64], rings: list[Any], shape: Any) -> NDArray[np.float64]:
-    """The triangles that lie in the area: those between two rings, and others by trial."""
-    points = _complex(np.concatenate(rings))
-    owner = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    names, first, times = np.unique(points, return_index=True, return_counts=True)
-    ring_of = np.where(times == 1, owner[first], -1)
-    rows = ring_of[np.searchsorted(names, _complex(found.reshape(-1, 2)))].reshape(-1, 3)
-    sure = (rows >= 0).all(axis=1) & ((rows[:, 0] != rows[:, 1]) | (rows[:, 1] != rows[:, 2]))
-    kept = sure.copy()
-    doubt = np.flatnonzero(~sure)
-    if len(doubt):
-        middles = found[doubt].mean(axis=1)
-        same = (rows[doubt] == rows[doubt][:, :1]).all(axis=1) & (rows[doubt, 0] >= 0)
-        polygons = shapely.polygons([shapely.linearrings(ring) for ring in rings])
-        shapely.prepare(polygons)
-        shapely.prepare(shape)
-        held = np.empty(len(doubt), dtype=np.bool_)
-        mine = rows[doubt, 0]
-        inner = shapely.intersects_xy(polygons[mine[same]], middles[same, 0], middles[same, 1])
-        # a corner put on a straight edge leaves a sliver of no height at the area's rim
-        held[same] = np.where(mine[same] == 0, inner, ~inner) & ~_flat(found[doubt][same])
-        held[~same] = shapely.intersects_xy(shape, middles[~same, 0], middles[~same, 1])
-        kept[doubt] = held
-    return np.asarray(found[kept])
+def _doubled(points: NDArray[np.float64], corners: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Twice the signed area of each triangle."""
+    start = points[corners[:, 0]]
+    one, two = points[corners[:, 1]] - start, points[corners[:, 2]] - start
+    return np.asarray(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
 
 
-def _flat(corners: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Which triangles are no higher than a billionth of their length."""
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    cross = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
-    return np.asarray(cross <= 1e-9 * np.ptp(corners, axis=1).max(axis=1) ** 2)
+def _turned(points: NDArray[np.float64], corners: NDArray[np.intp]) -> NDArray[np.intp]:
+    """The triangles, all turning the same way."""
+    back = _doubled(points, corners) < 0.0
+    corners[back] = corners[back][:, ::-1]
+    return corners
 
 
-def joined_triangles(groups: Sequence[NDArray[np.float64]]) -> tuple[Regions, ...]:
-    """Each group of triangles that share whole edges, as its connected parts."""
-    if not len(groups):
-        return ()
-    corners = np.concatenate(groups)
-    closed = np.concatenate([corners, corners[:, :1]], axis=1)
-    shapes = shapely.polygons(closed)
-    sizes = np.array([len(group) for group in groups])
-    owner = np.repeat(np.arange(len(groups)), sizes)
-    many = shapely.geometrycollections(shapes, indices=owner)
-    try:
-        return AreaSet(shapely.coverage_union_all(many[:, None], axis=1)).regions()
-    except shapely.errors.GEOSException:  # triangles that overlap by a rounding
-        return AreaSet(shapely.union_all(many[:, None], axis=1)).regions()
+def _with_edges(
+    points: NDArray[np.float64], corners: NDArray[np.intp], edges: NDArray[np.intp]
+) -> NDArray[np.intp]:
+    """The triangles changed so that the edges are sides of them."""
+    size = len(points)
+    there = _placed(_sides(corners, size), edges, size)[1]
+    if there.all():
+        return corners
+    cut = Recut(points, corners, edges[~there])
+    for start, stop in edges[~there].tolist():
+        cut.put(start, stop)
+    return cut.corners()
+
+
+def _inside(
+    points: NDArray[np.float64], corners: NDArray[np.intp], edges: NDArray[np.intp]
+) -> Mesh | None:
+    """The triangles on the inner side of the edges; None if some edge is no side.
+
+    Those along an edge tell by its direction, the others by what lies beside them.
+    """
+    size = len(points)
+    sides = _sides(corners, size)
+    at, there = _placed(sides, edges, size)
+    if not there.all():
+        return None
+    state = np.full(len(corners), -1, dtype=np.int8)
+    more = np.minimum(at + 1, len(sides.names) - 1)
+    for place in (at, np.where(sides.names[more] == sides.names[at], more, at)):
+        side = sides.order[place]
+        begins = corners[side // 3, (side % 3 + 1) % 3]
+        state[side // 3] = begins == edges[:, 0]
+    while len(unknown := np.flatnonzero(state < 0)):
+        beside = sides.near[unknown]
+        told = np.where(beside >= 0, state[beside], 0).max(axis=1)
+        if (told < 0).all():
+            return None
+        state[unknown] = told
+    kept = np.flatnonzero(state == 1)
+    renamed = np.full(len(corners) + 1, -1, dtype=np.intp)
+    renamed[kept] = np.arange(len(kept))
+    return Mesh(points=points, corners=corners[kept], near=renamed[sides.near[kept]])
