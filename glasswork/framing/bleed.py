@@ -10,11 +10,13 @@ from numpy.typing import NDArray
 
 from glasswork.model.frame import ExposedEdge, Made, MemberMade
 from glasswork.model.geometry import Regions
-from glasswork.model.window import Window
+from glasswork.model.window import Role, Window
 from glasswork.planar import AreaSet
 
 GAP_MM = 0.001
 """Panes that meet under a lead stop this far short of its middle, so that none overlap."""
+BORDER_SHARE = 2.0 / 3.0
+"""Nothing lies beyond the border, and the film's edge lies within its outer third."""
 _TOUCH_MM = 1e-3
 
 
@@ -31,9 +33,16 @@ class Edges:
 
 
 def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float) -> Edges:
-    """The edges, each covered by the bleed but never beyond the member's middle."""
+    """The edges, each covered by the bleed but never beyond the member's middle, or beyond the
+    film's edge under the border.
+    """
     pane, member = panes.within(leads, _TOUCH_MM)
-    half = np.array([m.width_mm / 2.0 - GAP_MM for m in window.members])
+    half = np.array(
+        [
+            m.width_mm * (BORDER_SHARE if m.role is Role.BORDER else 0.5) - GAP_MM
+            for m in window.members
+        ]
+    )
     cover = np.minimum(bleed_mm, np.maximum(half, 0.0))
     return Edges(pane=pane, member=member, cover_mm=cover[member])
 

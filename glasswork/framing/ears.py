@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from glasswork.errors import FrameError
 from glasswork.model.frame import Ear
 from glasswork.model.geometry import Point, Region, Ring
-from glasswork.planar import Area
+from glasswork.planar import Area, AreaSet
 
 HOLE_MM = 3.0
 SMALL_HOLE_MM = 2.0
@@ -206,13 +206,29 @@ def with_ears(piece: Region, ears: Sequence[Ear]) -> Region:
     return Region(joined.outer, (*piece.holes, *(pin_hole(ear) for ear in mine)))
 
 
-def film_outline(outline: Region, ears: Sequence[Ear], *, inset_mm: float) -> Region:
-    """Where the film is trimmed: inside the panel's edge, with ears of its own for the pins."""
+def film_outline(
+    outline: Region, ears: Sequence[Ear], *, inset_mm: float, glass: AreaSet
+) -> Region:
+    """Where the film is trimmed: inside the panel's edge, with ears of its own for the pins.
+
+    glass : the panes; where the panel is too narrow for the inset beside one, or at a neck between
+        two, the film's edge comes nearer to the panel's, at last up to it
+    """
+    film = _film(outline, ears, inset_mm)
+    for nearer in (inset_mm / 2.0, inset_mm / 4.0, inset_mm / 10.0, 0.0):
+        if all(film.touches(Area.of((ear.tab,))) for ear in ears) and glass.inside(film).all():
+            break
+        film = _film(outline, ears, nearer)
+    (joined, *_) = film.regions()
+    return Region(joined.outer, tuple(pin_hole(ear) for ear in ears))
+
+
+def _film(outline: Region, ears: Sequence[Ear], inset_mm: float) -> Area:
+    """The largest piece of the panel so far inside its edge, with the ears."""
     body = Area.of((outline,)).grown(-inset_mm)
     tabs = [Area.of((ear.tab,)) for ear in ears]
     roots = [_root(ear, inset_mm) for ear in ears]
-    joined = Area.union([body, *tabs, *roots]).regions()[0]
-    return Region(joined.outer, tuple(pin_hole(ear) for ear in ears))
+    return Area.union([body, *tabs, *roots]).parts()[0].filled()
 
 
 def _root(ear: Ear, inset_mm: float) -> Area:

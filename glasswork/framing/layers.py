@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
 from glasswork.framing.made import CutSet
-from glasswork.framing.offset import offset_region, offset_rings
+from glasswork.framing.offset import as_cut, offset_region, offset_rings
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Face, Made
@@ -22,6 +22,8 @@ GRID_MM = 1e-6
 """Finished shapes stand on this grid, so that no spike or slit thinner than it is left."""
 SPECK_MM2 = 1.0
 """Area under which an opening too narrow to cut is left closed."""
+_SLIT_MM2 = 0.05
+"""A slit of less area that the cut cannot enter is not told."""
 _HAIR_MM = 1e-3
 _CRACK_MM = 0.002
 _FINE_MM, _TOOTH_SHARE = 0.02, 0.49
@@ -46,6 +48,7 @@ def build_shapes(
     cut: CutSet,
     *,
     inner_kerf_mm: float,
+    retainer_kerf_mm: float,
     outer: Board,
     cutter: Cutter,
     step_mm: float | None,
@@ -55,7 +58,7 @@ def build_shapes(
 
     raised : the roles that lie on each face's outer layer
 
-    Raises: FrameError, if the step leaves too little of the border
+    Raises: FrameError, if the step leaves too little of the border, or nothing of an outer layer
     """
     border = border_width_mm(window)
     least = max(outer.web_refuse_mm, cutter.min_width_mm)
@@ -72,22 +75,35 @@ def build_shapes(
     ring = whole - Area.of(offset_region(window.outline, -retainer_width_mm(border, cutter)))
     if any(item.made is Made.PRINTED for item in cut.made):
         rounded = _clean(window, cut, rounded, least_mm=least)
-    inner, specks = _without_specks(_main(rounded.snapped(GRID_MM)), inner_kerf_mm)
+    inner, specks = _as_cut(_main(rounded.snapped(GRID_MM)), inner_kerf_mm)
     outers: dict[frozenset[Role], tuple[Area, tuple[Finding, ...]]] = {}
     for roles in raised.values():
         if roles not in outers:
             high, low = _raised(window, cut, (whole, roles), step_mm=step, least_mm=least)
             high = rounded_corners(high & inner, cutter.corner_radius_mm) & inner
-            high, more = _without_specks(high, cutter.kerf_for(outer.thickness_mm))
+            high, more = _as_cut(high.snapped(GRID_MM), cutter.kerf_for(outer.thickness_mm))
             specks = (*specks, *more)
-            outers[roles] = (_worth_cutting(high.snapped(GRID_MM), least), low)
+            outers[roles] = (_worth_cutting(high, least), low)
+            _need_outer(outers[roles][0], border, least, outer)
     findings = dict.fromkeys(finding for _, low in outers.values() for finding in low)
+    behind = (rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM)
     return Shapes(
         inner=inner,
         outer={face: outers[roles][0] for face, roles in raised.items()},
-        retainer=(rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM),
+        retainer=_as_cut(behind, retainer_kerf_mm)[0],
         step_mm=step,
     ), (*findings, *_speck_findings(specks))
+
+
+def _need_outer(layer: Area, border_mm: float, least_mm: float, board: Board) -> None:
+    """Raises: FrameError, if nothing of an outer layer can be cut"""
+    if layer.is_empty:
+        raise FrameError(
+            "frame, outer layer",
+            f"nothing is left of it: the border is {border_mm:.2f} mm wide, {least_mm:g} mm is "
+            f"the least that can be cut from {board.title}",
+            "draw a wider border, make the panel larger, or choose a thinner outer board",
+        )
 
 
 def chosen_step_mm(border_mm: float, least_mm: float, outer: Board) -> float:
@@ -125,6 +141,17 @@ def _clean(window: Window, cut: CutSet, area: Area, *, least_mm: float) -> Area:
     return without_spurs(fine, half, beside=cut.leads.chosen(printed))
 
 
+def _as_cut(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:
+    """The shape as the cut can leave it, and where openings were closed for it."""
+    regions = area.regions()
+    left = [piece for region in regions for piece in as_cut(region, kerf_mm)]
+    if len(left) == len(regions) and all(a is b for a, b in zip(left, regions, strict=True)):
+        return _without_specks(area, kerf_mm)
+    cut, specks = _without_specks(Area.of(left), kerf_mm)
+    slits = [part for part in (Area.of(left) - area).parts() if part.area_mm2 > _SLIT_MM2]
+    return cut, (*(slit.inner_point() for slit in slits), *specks)
+
+
 def _without_specks(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:
     """Openings closed that are both tiny and narrower than the kerf; where they were.
 
@@ -151,8 +178,8 @@ def _speck_findings(specks: Sequence[Point]) -> tuple[Finding, ...]:
         Finding(
             severity=Severity.WARNING,
             where="frame",
-            what=f"{counted(len(specks), 'opening', 'openings')} smaller than the cut is wide, "
-            "left closed",
+            what=f"{counted(len(specks), 'opening or slit', 'openings and slits')} narrower than "
+            "the cut, left closed",
             hint="widen the gap, or have the members round it printed",
             place=specks[0],
         ),

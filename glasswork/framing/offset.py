@@ -19,6 +19,8 @@ LONGEST_MITRE = 20.0
 """A corner may move this many times the distance; sharper ones are left to the engine."""
 
 _SAME_MM = 1e-9
+_OVER = 1.05
+"""What is left must stay clear of the cut's width by a little, not just reach it."""
 
 
 def offset_rings(rings: Sequence[Ring], mm: float) -> tuple[tuple[Ring, ...], ...]:
@@ -30,10 +32,7 @@ def offset_rings(rings: Sequence[Ring], mm: float) -> tuple[tuple[Ring, ...], ..
         return ()
     if mm == 0.0:
         return tuple((ring,) for ring in rings)
-    moved, whole = _moved(rings, mm)
-    good = [i for i, ok in enumerate(whole) if ok]
-    for i, ok in zip(good, sound_regions([Region(moved[i]) for i in good]), strict=True):
-        whole[i] = bool(ok)
+    moved, whole = _moved_whole(rings, mm)
     return tuple((moved[i],) if whole[i] else _by_engine(rings[i], mm) for i in range(len(rings)))
 
 
@@ -58,6 +57,67 @@ def offset_region(region: Region, mm: float) -> Regions:
             return (candidate,)
     solid = Area.of(Region(outer) for outer in outers)
     return (solid - Area.of(Region(hole) for hole in holes)).regions()
+
+
+def as_cut(region: Region, kerf_mm: float) -> Regions:
+    """A region as a cut of this width can leave it: slits and spikes narrower than it are gone.
+
+    A slit that the cut cannot enter stays closed, a spike thinner than it is burnt away. Rings
+    that the cut can follow stay corner for corner. A hole of which nothing is left stays as it is.
+    """
+    if kerf_mm <= 0.0:
+        return (region,)
+    half = kerf_mm / 2.0
+    outer_held = _moved_whole((region.outer,), half)[1][0]
+    holes_held = _moved_whole(region.holes, -half)[1]
+    if outer_held and all(holes_held):
+        return (region,)
+    solid = Area.of((Region(region.outer),))
+    if not outer_held:
+        solid = _without_spikes(_closed(solid, half), half)
+    holes = [Area.of((Region(hole),)) for hole in region.holes]
+    for i, held in enumerate(holes_held):
+        if not held:
+            holes[i] = _hole_as_cut(holes[i], half)
+    return (solid - Area.union(holes)).regions() if holes else solid.regions()
+
+
+def _hole_as_cut(hole: Area, half_mm: float) -> Area:
+    """The hole without arms too narrow to cut, and with the spikes of board that stand in it gone;
+    a peninsula on such a spike stays where it is.
+    """
+    wide = _closed(hole, half_mm)
+    if any(region.holes for region in wide.regions()):
+        wide = hole
+    left = _opened(wide, half_mm)
+    return hole if left.is_empty else left
+
+
+def _without_spikes(solid: Area, half_mm: float) -> Area:
+    """A neck between two parts is no spike: it stays, to be told as a weak place."""
+    left = _opened(solid, half_mm)
+    return left if len(left.parts()) == len(solid.parts()) else solid
+
+
+def _closed(area: Area, half_mm: float) -> Area:
+    wide = area.grown(_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
+    return wide.grown(-_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
+
+
+def _opened(area: Area, half_mm: float) -> Area:
+    small = area.grown(-_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
+    return small.grown(_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
+
+
+def _moved_whole(rings: Sequence[Ring], mm: float) -> tuple[list[Ring], list[bool]]:
+    """Each ring with its edges moved in parallel, and whether that leaves it whole."""
+    if not rings:
+        return [], []
+    moved, whole = _moved(rings, mm)
+    good = [i for i, ok in enumerate(whole) if ok]
+    for i, ok in zip(good, sound_regions([Region(moved[i]) for i in good]), strict=True):
+        whole[i] = bool(ok)
+    return moved, whole
 
 
 def _by_engine(ring: Ring, mm: float) -> tuple[Ring, ...]:

@@ -128,6 +128,7 @@ def plan_frame(
         window,
         cut,
         inner_kerf_mm=cutter.kerf_for(means.inner.thickness_mm),
+        retainer_kerf_mm=cutter.kerf_for(means.retainer.thickness_mm),
         outer=means.outer,
         cutter=cutter,
         step_mm=step_mm,
@@ -157,11 +158,11 @@ def plan_frame(
         layers=layers,
         made=cut.made,
         cut=shapes.inner.regions(),
-        printed=printed_area(window, cut, bleed_mm=registration.bleed_mm),
+        printed=printed_area(window, cut, shapes.inner, bleed_mm=registration.bleed_mm),
         glass_limit=tuple(
             (pane.id, limit) for pane, limit in zip(window.panes, limits, strict=True)
         ),
-        film_trim=film_outline(window.outline, ears, inset_mm=_inset_mm(window)),
+        film_trim=film_outline(window.outline, ears, inset_mm=_inset_mm(window), glass=panes),
         ears=ears,
         fit=fit,
         registration=registration,

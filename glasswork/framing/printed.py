@@ -14,22 +14,74 @@ from glasswork.model.window import Window
 from glasswork.planar import Area, AreaSet
 
 _HAIR_MM = 1e-3
+_END_SHARE = 0.5
+"""Of the bleed squared: so little beside a member's tail is the slant of its end."""
+_TAIL_SHARE = 0.2
+_LOST_MM, _LOST_MM2 = 0.1, 0.03
+"""Width and area from which a bit of a lead that is neither cut nor printed would be seen."""
 
 
-def printed_area(window: Window, cut: CutSet, *, bleed_mm: float) -> Regions:
-    """Printed members, carried on under the cut ones by the bleed, and opaque painted lines."""
+def printed_area(window: Window, cut: CutSet, board: Area, *, bleed_mm: float) -> Regions:
+    """Printed members, carried on under the cut ones by the bleed, and opaque painted lines.
+
+    board : the inner layer; what of the cut members it does not hold is printed too
+    """
     printed = [i for i, item in enumerate(cut.made) if item.made is Made.PRINTED]
     paint = [Area.of(stroke.area) for stroke in window.paint if stroke.tone >= 1.0]
+    cut_leads = _without_stays(cut)
+    paint += _left_out(cut_leads, board)
     if not printed:
         return Area.union(paint).regions()
-    lines = [window.members[i] for i in printed if len(window.members[i].centreline) > 1]
+    lined = [k for k, i in enumerate(printed) if len(window.members[i].centreline) > 1]
+    lines = [window.members[printed[k]] for k in lined]
     tails = AreaSet.of_strokes(
         [_longer(line.centreline, bleed_mm) for line in lines], [line.width_mm for line in lines]
     )
-    board = cut.area.grown(_HAIR_MM)
-    under = tails.chosen(np.flatnonzero(tails.touching(board))).common(board)
+    near = cut_leads.grown(_HAIR_MM)
+    under = tails.chosen(np.flatnonzero(tails.touching(near))).common(near)
     leads = _with_tails(cut.leads.chosen(printed), under).tiles_joined()
+    whole = tails.spread(lined, len(printed))
+    paint += _beside(window, cut, printed, whole, bleed_mm=bleed_mm)
     return (Area.union([leads, *paint]) if paint else leads).regions()
+
+
+def _beside(
+    window: Window, cut: CutSet, printed: Sequence[int], tails: AreaSet, *, bleed_mm: float
+) -> list[Area]:
+    """Where a printed member lies along a cut one, not only ends at it: as much under that.
+
+    tails : of each printed member; empty where it has none
+    """
+    board = [i for i, item in enumerate(cut.made) if item.made is Made.CUT]
+    leads, others = cut.leads.chosen(printed), cut.leads.chosen(board)
+    here, there = leads.within(others, _HAIR_MM)
+    board_there = others.chosen(there)
+    under = leads.chosen(here).grown(np.full(len(here), bleed_mm)).meet(board_there)
+    widths = np.array([window.members[i].width_mm for i in printed])[here]
+    hair = _TAIL_SHARE * np.minimum(widths, bleed_mm)  # what less of a tail lies under is its edge
+    ends = tails.chosen(here).meet(board_there).grown(-hair).grown(hair + bleed_mm)
+    along = under.less(ends)
+    wide = np.flatnonzero(along.areas_mm2() > _END_SHARE * bleed_mm**2)
+    return [strip for i in wide.tolist() for strip in along[i].parts()]
+
+
+def _without_stays(cut: CutSet) -> Area:
+    """The cut members as they are drawn: a stay lies over glass, which stays glass."""
+    if not cut.stays:
+        return cut.area
+    return cut.leads.chosen(
+        [i for i, item in enumerate(cut.made) if item.made is Made.CUT]
+    ).joined()
+
+
+def _left_out(leads: Area, board: Area) -> list[Area]:
+    """Bits of the cut members that the board cannot hold, each carried on under it a little; light
+    would come through there. A rounded corner is none: the ink beside it reaches so far.
+    """
+    if abs(leads.area_mm2 - board.area_mm2) < _LOST_MM2:
+        return []
+    bits = (leads - board).opened(_LOST_MM / 2.0).parts()
+    return [bit.grown(_LOST_MM) & leads for bit in bits if bit.area_mm2 > _LOST_MM2]
 
 
 def _with_tails(leads: AreaSet, tails: AreaSet) -> AreaSet:

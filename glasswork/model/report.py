@@ -65,6 +65,9 @@ class PaneReport(msgspec.Struct, frozen=True, kw_only=True):
     """One pane; device holds the 8-bit integers printed, one triple a film.
 
     finish : "clear" for flat glass; else device is the flat colour under the surface
+    seed_point_mm : where the pane's own ink has the most room, seed_room_mm all round; 0 where
+        opaque paint covers all of it
+    ink_outline_mm : what the ink fills, of a pane so pale that it may look like bare film
     """
 
     id: str
@@ -78,6 +81,8 @@ class PaneReport(msgspec.Struct, frozen=True, kw_only=True):
     status_a_density: Triple
     in_reach: bool
     finish: str = "clear"
+    seed_room_mm: float = 1.0
+    ink_outline_mm: tuple[tuple[Pair, ...], ...] = ()
 
 
 class FilmsTableReport(msgspec.Struct, frozen=True, kw_only=True):

@@ -114,15 +114,23 @@ class AreaSet:
         here, there = other.tree.query(self.shapes, predicate="intersects")
         return here, there
 
+    def held_by(self, others: AreaSet) -> set[int]:
+        """Indices of those that lie wholly inside one of the others."""
+        return set(others.tree.query(self.shapes, predicate="within")[0].tolist())
+
     def touching(self, area: Area) -> NDArray[np.bool_]:
         """Which of them share a point with the area."""
         shapely.prepare(area.shape)
         return np.asarray(shapely.intersects(area.shape, self.shapes))
 
+    def inside(self, area: Area) -> NDArray[np.bool_]:
+        """Which of them lie wholly in the area."""
+        shapely.prepare(area.shape)
+        return np.asarray(shapely.covers(area.shape, self.shapes))
+
     def common(self, area: Area) -> AreaSet:
         """Each one's part inside the area."""
-        shapely.prepare(area.shape)
-        inside = np.asarray(shapely.covers(area.shape, self.shapes))
+        inside = self.inside(area)
         shapes = self.shapes.copy()
         shapes[~inside] = sure(shapely.intersection, self.shapes[~inside], area.shape)
         return AreaSet(shapes)
@@ -130,6 +138,16 @@ class AreaSet:
     def meet(self, other: AreaSet) -> AreaSet:
         """What each shares with the other of the same index."""
         return AreaSet(sure(shapely.intersection, self.shapes, other.shapes))
+
+    def less(self, other: AreaSet) -> AreaSet:
+        """What each has beyond the other of the same index."""
+        return AreaSet(sure(shapely.difference, self.shapes, other.shapes))
+
+    def spread(self, indices: Sequence[int], count: int) -> AreaSet:
+        """So many areas, these at the indices and the others empty."""
+        shapes = np.full(count, MultiPolygon(), dtype=object)
+        shapes[np.asarray(indices, dtype=np.intp)] = self.shapes
+        return AreaSet(shapes)
 
     def with_parts(self, owner: NDArray[np.intp], parts: AreaSet) -> AreaSet:
         """Each area joined with the parts whose owner is its index."""
@@ -222,6 +240,11 @@ class AreaSet:
     def distances_mm(self, points: Sequence[Point]) -> NDArray[np.float64]:
         """How far each lies from the point of the same index; 0 inside."""
         return np.asarray(shapely.distance(self.shapes, shapely.points(points)))
+
+    def edge_distances_mm(self, points: Sequence[Point]) -> NDArray[np.float64]:
+        """How far the point of the same index lies from each one's nearest edge."""
+        edges = shapely.boundary(self.shapes)
+        return np.asarray(shapely.distance(edges, shapely.points(points)))
 
     def areas_mm2(self) -> NDArray[np.float64]:
         return np.asarray(shapely.area(self.shapes), dtype=np.float64)

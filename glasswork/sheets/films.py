@@ -252,7 +252,7 @@ def _sheet(
             part=job.tile.number if job.tile else 1,
             parts=job.tile.of if job.tile else 1,
             panes=job.panes(),
-            trim=job.trim.outer if job.tile else (),
+            trim=job.trim.outer,
         )
         for job, placed in zip(jobs, laid.placed, strict=True)
     ]

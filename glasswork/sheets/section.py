@@ -62,7 +62,7 @@ def section(facts: GuideFacts, box: Box) -> tuple[Item, ...]:
         items += _course(draw, course, end)
     items += _glass(draw, courses, facts, at, end)
     items += _names(draw, courses, end, box)
-    items += _measures(draw, facts, left, courses)
+    items += _measures(draw, facts, courses, (left, end))
     items += _viewer(draw, end, facts.plan.fit.thickness_mm)
     return tuple(items)
 
@@ -98,13 +98,18 @@ class _Scaled:
 
 
 def _cut_at(facts: GuideFacts) -> float:
-    """The height of the cut: where a cut lead comes soonest after the border."""
+    """The height of the cut: where a cut lead comes soonest after the border; where none does, at
+    the narrowest border.
+    """
     panes = sorted(facts.window.panes, key=lambda pane: pane.region.box.left)[:_CANDIDATES]
     shape = _inner(facts)
 
-    def soonest(at: float) -> float:
+    def soonest(at: float) -> tuple[bool, float]:
         spans = [span for span in _spans(shape, at) if span[1] - span[0] > 0.5]
-        return spans[1][1] - _edge(facts, at) if len(spans) > 1 else float("inf")
+        edge = _edge(facts, at)
+        if len(spans) > 1 and spans[1][1] + _BEYOND_MM < edge + _DEEPEST_MM:
+            return (False, spans[1][1] - edge)
+        return (True, spans[0][1] - spans[0][0] if spans else float("inf"))
 
     return min((pane.seed_point[1] for pane in panes), key=soonest)
 
@@ -254,39 +259,40 @@ def _names(draw: _Scaled, courses: list[_Course], end: float, box: Box) -> list[
     for row, course in enumerate(reversed(courses)):
         y = first + step * row
         inside = [span for span in course.spans if span[0] < end]
-        tip = draw.x(min(inside[-1][1], end) if inside else end)
-        target = draw.y(course.front_mm + course.thick_mm / 2.0)
-        items += [
-            Line(
-                points=((tip - 0.6, target), (draw.x(end) + 1.5, target), (x - 2.5, y), (x - 1, y)),
-                width_mm=0.1,
-                colour=DIMENSION,
-            ),
-            Text(
-                at=(x, y + CAP_MM / 2.0),
-                text=f"{course.name}  {course.thick_mm:g} mm",
-                size_pt=7.5,
-                colour=DIMENSION,
-            ),
-        ]
+        named = f"{course.name}  {course.thick_mm:g} mm" + ("" if inside else " (elsewhere)")
+        items.append(Text(at=(x, y + CAP_MM / 2.0), text=named, size_pt=7.5, colour=DIMENSION))
+        if inside:
+            tip = draw.x(min(inside[-1][1], end)) - 0.6
+            target = draw.y(course.front_mm + course.thick_mm / 2.0)
+            bent = ((tip, target), (draw.x(end) + 1.5, target), (x - 2.5, y), (x - 1, y))
+            items.append(Line(points=bent, width_mm=0.1, colour=DIMENSION))
     return items
 
 
-def _measures(draw: _Scaled, facts: GuideFacts, edge: float, courses: list[_Course]) -> list[Item]:
-    """Thickness at the left, border and clearance below."""
+def _measures(
+    draw: _Scaled, facts: GuideFacts, courses: list[_Course], shown: tuple[float, float]
+) -> list[Item]:
+    """Thickness at the left, border and clearance below.
+
+    shown : from the panel's edge as far as the section reaches; a border that runs on beyond it is
+        measured and drawn no further
+    """
     fit: Fit = facts.plan.fit
+    edge, end = shown
     wall = edge - fit.clearance_mm - _WALL_MM
     top = draw.y(fit.thickness_mm)
     items = upright_dimension((top, draw.y(0.0)), draw.x(wall) - 3.0, f"{fit.thickness_mm:.2f} mm")
     rows = 0
     for name, level in (("inner", Level.INNER), ("outer", Level.OUTER)):
         course = next((c for c in courses if c.name == f"front {level.value}"), None)
-        if course is None or not course.spans:
+        if course is None or not course.spans or course.spans[0][0] >= end:
             continue
         left, right = course.spans[0]
         y = draw.y(0.0) + 4.6 + 4.4 * rows
         rows += 1
-        items += level_dimension((draw.x(left), draw.x(right)), y, f"{name} {right - left:.1f} mm")
+        items += level_dimension(
+            (draw.x(left), draw.x(min(right, end))), y, f"{name} {right - left:.1f} mm"
+        )
     gap = f"clearance {fit.clearance_mm:g} mm"
     items.append(
         Text(

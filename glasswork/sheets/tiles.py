@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
 from typing import Final
@@ -23,6 +23,7 @@ _MARGIN_MM: Final = 20.0
 _LEAST_MM: Final = 30.0
 _PIECE_COSTS_MM: Final = 5.0
 """One more part must keep so much of a joint off the glass to be worth it."""
+_SCRAP_MM2: Final = 0.01
 _GLASS, _PRINTED, _OUTSIDE = 80.0, 8.0, 1.0
 """What a step costs; under cut board it costs 1, and more near the board's edge."""
 
@@ -88,13 +89,24 @@ def divide_film(plan: FramePlan, fits: Fits) -> Division | None:
         if found is None:
             return None
         joints.append(found[1])
-        todo = [*found[0], *todo]
-    regions = [max(part.regions(), key=lambda region: region.area_mm2) for part in done]
+        todo = [*_pieces(found[0]), *todo]
+    regions = [part.regions()[0] for part in done]
     tiles = tuple(
         Tile(trim=region, number=number, of=len(regions))
         for number, region in enumerate(regions, start=1)
     )
     return Division(tiles=tiles, joints=tuple(joints))
+
+
+def _pieces(sides: Sequence[Area]) -> list[Area]:
+    """The connected pieces of two sides, without scraps that the other side holds as well."""
+    one, other = sides
+    return [
+        piece
+        for side, beside in ((one, other), (other, one))
+        for piece in side.parts()
+        if (piece - beside).area_mm2 > _SCRAP_MM2
+    ]
 
 
 def _divided(part: Area, ground: _Ground, fits: Fits) -> tuple[list[Area], Joint] | None:

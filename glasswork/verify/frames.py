@@ -8,11 +8,13 @@ from typing import Final
 
 from glasswork.model.geometry import Affine, Region
 from glasswork.model.report import CheckReport, Report
-from glasswork.planar import Area
+from glasswork.planar import Area, AreaSet
 from glasswork.readers.svg import read_svg
 from glasswork.verify.checks import check, within
 
 FACES_LIMIT_MM: Final = 0.01
+LONGEST_MITRE: Final = 20.0
+"""Points of parts and of openings are as sharp as their paths up to this many half kerfs."""
 
 
 def finished(data: bytes, *, kerf_mm: float) -> Area:
@@ -31,12 +33,25 @@ def finished(data: bytes, *, kerf_mm: float) -> Area:
             if not closed or len(points) < 3:
                 raise ValueError("an open cut path")
             grown = Area.of([Region(points)]).grown(
-                -kerf_mm / 2.0 if solid else kerf_mm / 2.0, join="mitre"
+                -kerf_mm / 2.0 if solid else kerf_mm / 2.0, join="mitre", mitre_limit=LONGEST_MITRE
             )
             (kept if solid else gone).append(grown)
     if not kept:
         raise ValueError("no outline to cut")
-    return Area.union(kept) - Area.union(gone) if gone else Area.union(kept)
+    return _standing(kept, gone) if gone else Area.union(kept)
+
+
+def _standing(kept: list[Area], gone: list[Area]) -> Area:
+    """Parts without their holes; a part that lies in a hole of another stands in it."""
+    within = AreaSet.of_areas(kept).held_by(AreaSet.of_areas(gone)) if len(kept) > 1 else set()
+    main = [part for i, part in enumerate(kept) if i not in within]
+    shape = Area.union(main) - Area.union(gone)
+    if not within:
+        return shape
+    loose = [part for i, part in enumerate(kept) if i in within]
+    inside = AreaSet.of_areas(gone).held_by(AreaSet.of_areas(loose))
+    own = [hole for i, hole in enumerate(gone) if i in inside]
+    return shape | (_standing(loose, own) if own else Area.union(loose))
 
 
 def frames(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:

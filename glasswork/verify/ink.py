@@ -1,4 +1,4 @@
-"""What is inked on the films: colours, cover under the leads, and films in parts."""
+"""What is inked on the films: cover under the leads, and films in parts."""
 
 from __future__ import annotations
 
@@ -6,29 +6,26 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Region
 from glasswork.model.report import CheckReport, Report
 from glasswork.planar import Area, AreaSet, last_holding
 from glasswork.units import mm_to_px
 from glasswork.verify.checks import check
+from glasswork.verify.colours import FLAT
 from glasswork.verify.frames import finished
 from glasswork.verify.shown import RENDER_DPI, FilmPicture
 
-COLOUR_LIMIT: Final = 1
-FLAT: Final = "clear"
 SURFACE_RANGE: Final = 50
 """How much paler than its flat colour the brightest spots of a surface may be."""
-TEXTURE_MM: Final = 0.6
-TEXTURE_LIMIT: Final = 30.0
-"""How far the middles of textured panes may lie from their flat colours, on average."""
 BARE_MM2: Final = 0.05
 BARE_SHARE: Final = 0.35
 PARTS_LIMIT_MM: Final = 0.05
 SPOT_MM2: Final = 0.1
 """A bare spot smaller than this, in the bleed under a lead, shows no light."""
 CLEAR_FROM: Final = 240
-"""A pane whose lightest channel values are all at least this may look like bare film."""
+"""A pane whose channel values are all at least this may look like bare film."""
 
 
 def parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
@@ -59,82 +56,6 @@ def parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
         )
 
 
-def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
-    import cv2
-
-    worst, where, apart = 0, "", [0.0]
-    px = mm_to_px(1.0, dpi=RENDER_DPI)
-    half = round(TEXTURE_MM * px)
-    seeds = np.array([pane.seed_point_mm for pane in report.panes])
-    flat = np.array([pane.finish == FLAT for pane in report.panes])
-    for picture in pictures:
-        film, (rows, columns) = picture.facts.film, picture.rgb.shape[:2]
-        a, b, c, d, e, f = picture.facts.panel_to_page_mm
-        column, row = ((seeds @ [[a, b], [c, d]] + [e, f]) * px).T.astype(int)
-        inside = (row >= half) & (row < rows - half) & (column >= half) & (column < columns - half)
-        if not inside.all():
-            lost = report.panes[int(np.argmin(inside))]
-            worst, where = 255, f", pane {lost.id} lies off film {film}"
-        promised = np.array([pane.device[film - 1] for pane in report.panes])
-        plain, rough = flat & inside, ~flat & inside
-        if plain.any():
-            far = np.abs(picture.rgb[row[plain], column[plain]].astype(int) - promised[plain])
-            far = far.max(axis=1)
-            if far.max() > worst:
-                pane = report.panes[int(np.flatnonzero(plain)[np.argmax(far)])]
-                worst, where = int(far.max()), f", pane {pane.id} on film {film}"
-        if rough.any():
-            around = [
-                cv2.mean(picture.rgb[y - half : y + half + 1, x - half : x + half + 1])
-                for y, x in zip(row[rough].tolist(), column[rough].tolist(), strict=True)
-            ]
-            apart += np.abs(np.array(around)[:, :3] - promised[rough]).max(axis=1).tolist()
-    yield check(
-        "device colours",
-        "as reported",
-        f"off by {worst}{where}",
-        f"{COLOUR_LIMIT} of 255",
-        ok=worst <= COLOUR_LIMIT,
-    )
-    textured = float(np.mean(apart[1:] or apart))
-    yield check(
-        "glass that is not flat",
-        "about its flat colour",
-        f"off by {textured:.1f} on average" if apart[1:] else "none",
-        f"{TEXTURE_LIMIT} of 255",
-        ok=textured <= TEXTURE_LIMIT,
-    )
-
-
-def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:
-    """Device colour in the middles of the broadest printed leads; nothing where none is told."""
-    leads = report.films.leads
-    if leads is None or not leads.places_mm:
-        return
-    px = mm_to_px(1.0, dpi=RENDER_DPI)
-    worst, where = 0, ""
-    for picture in pictures:
-        film = picture.facts.film
-        to_page = Affine(*picture.facts.panel_to_page_mm)
-        for place in leads.places_mm:
-            x, y = to_page.apply(place)
-            row, column = int(y * px), int(x * px)
-            rows, columns = picture.rgb.shape[:2]
-            off = 255
-            if 0 <= row < rows and 0 <= column < columns:
-                seen = picture.rgb[row, column].astype(int)
-                off = int(np.abs(seen - leads.device[film - 1]).max())
-            if off > worst:
-                worst, where = off, f" at {place[0]:.1f}, {place[1]:.1f} mm on film {film}"
-    yield check(
-        "printed leads",
-        "as reported",
-        f"off by {worst}{where}",
-        f"{COLOUR_LIMIT} of 255",
-        ok=worst <= COLOUR_LIMIT,
-    )
-
-
 def cover(
     pictures: list[FilmPicture], files: Mapping[str, bytes], report: Report
 ) -> Iterator[CheckReport]:
@@ -155,6 +76,13 @@ def cover(
     most = BARE_MM2
     if any(pane.finish != FLAT for pane in report.panes):
         seen -= Area.union(openings)
+    film = Area.union(
+        Area.of([Region(page.trim_mm)])
+        for page in report.films.pages
+        if page.film == page.copy == 1 and page.trim_mm
+    )
+    seen = seen & film  # nothing is printed beyond its edge
+    if any(pane.finish != FLAT for pane in report.panes):
         most = BARE_SHARE * seen.area_mm2
     for picture in pictures:
         bare = _bare_mm2(picture, seen, report)
@@ -173,6 +101,8 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
 
     to_page = Affine(*picture.facts.panel_to_page_mm)
     px = mm_to_px(1.0, dpi=RENDER_DPI)
+    if seen.is_empty:
+        return 0.0
     placed = seen.mapped(to_page)
     left, top = (max(0, int(edge * px) - 2) for edge in placed.bounds[:2])
     right, bottom = (int(edge * px) + 3 for edge in placed.bounds[2:])
@@ -187,16 +117,32 @@ def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
     seen_px = np.asarray(cv2.erode(mask, np.ones((3, 3), np.uint8))) > 0
     light = np.asarray(cv2.inRange(rgb, (CLEAR_FROM,) * 3, (255,) * 3)) > 0
     bare = (light & seen_px).astype(np.uint8)
+    bare[_pale(picture, report, (left, top), bare.shape) > 0] = 0
     _, labels = cv2.connectedComponents(bare, connectivity=8, ltype=cv2.CV_32S)
     spots = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     counts = np.bincount(labels[spots > 0], minlength=int(labels.max()) + 1) / px**2
     counts[counts < SPOT_MM2] = 0.0
     counts[0] = 0.0
+    return float(counts.sum())
+
+
+def _pale(
+    picture: FilmPicture, report: Report, corner: tuple[int, int], shape: tuple[int, ...]
+) -> NDArray[np.uint8]:
+    """The panes whose glass is nearly clear on this film, and a pixel round them."""
+    import cv2
+
+    place = Affine(*picture.facts.panel_to_page_mm)
+    px = mm_to_px(1.0, dpi=RENDER_DPI)
+    mask = np.zeros(shape, np.uint8)
     for pane in report.panes:
         paler = 0 if pane.finish == FLAT else SURFACE_RANGE
-        if min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM - paler:
-            x, y = to_page.apply(pane.seed_point_mm)
-            row, column = int(y * px) - top, int(x * px) - left
-            if 0 <= row < labels.shape[0] and 0 <= column < labels.shape[1]:
-                counts[labels[row, column]] = 0.0
-    return float(counts.sum())
+        if pane.ink_outline_mm and min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM - paler:
+            rings = [
+                np.round((np.array(place.ring(ring)) * px - corner) * 16.0).astype(np.int32)
+                for ring in pane.ink_outline_mm
+            ]
+            own = np.zeros(shape, np.uint8)
+            cv2.fillPoly(own, rings, 1, shift=4)
+            mask |= own
+    return np.asarray(cv2.dilate(mask, np.ones((3, 3), np.uint8)), np.uint8)

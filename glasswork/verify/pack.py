@@ -11,8 +11,9 @@ from typing import Final
 from glasswork.errors import GlassworkError
 from glasswork.model.report import REPORT_FILE, CheckReport, Report
 from glasswork.verify.checks import check
+from glasswork.verify.colours import colours, printed_leads
 from glasswork.verify.frames import frames, sheets
-from glasswork.verify.ink import colours, cover, parts, printed_leads
+from glasswork.verify.ink import cover, parts
 from glasswork.verify.marks import boxes, marks, mirrors, rules, uncoloured
 from glasswork.verify.shown import FilmPicture, RenderedFilms, assembled, render_films
 from glasswork.verify.words import words

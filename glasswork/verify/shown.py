@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 from typing import Any, Final
 
 import numpy as np
@@ -11,10 +12,12 @@ from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Point
 from glasswork.model.report import FilmPageReport
-from glasswork.units import mm_to_pt, mm_to_px, pt_to_mm
+from glasswork.units import MM_PER_IN, mm_to_px, pt_to_mm, px_to_mm
 
 RENDER_DPI: Final = 200.0
 CLOSE_DPI: Final = 1200.0
+CLOSEST_DPI: Final = 40000.0
+CLOSE_PX: Final = 4.0
 TRIM_LINE_PX: Final = 5
 """Parts are trimmed so far beside their line, half of it inside, that the line itself is gone."""
 Grey = NDArray[np.float64]
@@ -23,11 +26,15 @@ Rgb = NDArray[np.uint8]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmPicture:
-    """A film page as another program renders it: whole at RENDER_DPI, and closer where asked."""
+    """A film page as another program renders it: whole at RENDER_DPI, and closer where asked.
+
+    parts : the pages of a film that is laid together from them
+    """
 
     facts: FilmPageReport
     page: Any
     rgb: Rgb
+    parts: tuple[FilmPicture, ...] = ()
 
     @property
     def told(self) -> str:
@@ -37,19 +44,47 @@ class FilmPicture:
         copy = f", copy {facts.copy}" if facts.copy > 1 else ""
         return f"film {facts.film}{part}{copy}"
 
+    def closer(self, pane: str, seed: Point, room_mm: float) -> Rgb:
+        """The colour at a pane's seed point, at a resolution at which its room is some pixels."""
+        for part in self.parts:
+            if pane in part.facts.panes:
+                return part.closer(pane, seed, room_mm)
+        dpi = min(max(CLOSE_DPI, CLOSE_PX * MM_PER_IN / room_mm), CLOSEST_DPI)
+        at = Affine(*self.facts.panel_to_page_mm).apply(seed)
+        rgb, (left, top), (across, down) = self._crop(at, px_to_mm(CLOSE_PX, dpi=dpi), dpi)
+        colour: Rgb = rgb[int((at[1] - top) * down), int((at[0] - left) * across)]
+        return colour
+
     def darkness(self, centre: Point, half_mm: float) -> tuple[Grey, Point]:
         """How dark a square round a place is, 0-1, at CLOSE_DPI; its top left corner in mm."""
-        width, height = (pt_to_mm(side) for side in self.page.get_size())
-        left, top = (max(0.0, value - half_mm) for value in centre)
-        crop = (
-            left,
-            max(0.0, height - centre[1] - half_mm),
-            max(0.0, width - centre[0] - half_mm),
-            top,
+        rgb, corner, _ = self._crop(centre, half_mm, CLOSE_DPI)
+        red, green, blue = np.moveaxis(rgb.astype(np.int32), 2, 0)
+        return (765 - red - green - blue) / 765.0, corner
+
+    def _crop(self, centre: Point, half_mm: float, dpi: float) -> tuple[Rgb, Point, Point]:
+        """A square of the page, its top left corner in page mm, and pixels a mm both ways.
+
+        The renderer makes the page a whole number of pixels wide and cuts between pixels, so where
+        they lie is reckoned from both.
+        """
+        scale = dpi / 72.0
+        sides = self.page.get_size()
+        whole = [ceil(side * scale) for side in sides]
+        px = [n / pt_to_mm(side) for n, side in zip(whole, sides, strict=True)]
+        first = [max(0, floor((c - half_mm) * k)) for c, k in zip(centre, px, strict=True)]
+        last = [min(n, ceil((c + half_mm) * k)) for c, k, n in zip(centre, px, whole, strict=True)]
+        left, bottom, right, top = (
+            max(0.0, n - 0.5) / scale
+            for n in (first[0], whole[1] - last[1], whole[0] - last[0], first[1])
         )
-        bitmap = self.page.render(scale=CLOSE_DPI / 72.0, crop=tuple(mm_to_pt(mm) for mm in crop))
-        red, green, blue = np.moveaxis(bitmap.to_numpy()[:, :, :3].astype(np.int32), 2, 0)
-        return (765 - red - green - blue) / 765.0, (left, top)
+        bitmap = self.page.render(
+            scale=scale,
+            crop=(left, bottom, right, top),
+            rev_byteorder=True,
+            no_smoothimage=True,
+        )
+        rgb = np.asarray(bitmap.to_numpy()[:, :, :3])
+        return rgb, (first[0] / px[0], first[1] / px[1]), (px[0], px[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,4 +145,4 @@ def _joined(parts: list[FilmPicture]) -> FilmPicture:
         cv2.polylines(kept, [ring], True, 0, TRIM_LINE_PX, shift=4)
         rgb = np.where(kept[..., None] > 0, np.minimum(rgb, seen), rgb)
     facts = structs.replace(parts[0].facts, panel_to_page_mm=(*place,), part=1, parts=1)
-    return FilmPicture(facts=facts, page=None, rgb=rgb)
+    return FilmPicture(facts=facts, page=None, rgb=rgb, parts=tuple(parts))

@@ -38,6 +38,7 @@ from glasswork.model.report import (
 )
 from glasswork.model.sheet import FilmPage, PageSize
 from glasswork.model.window import Pane, Window
+from glasswork.writers.places import InkPlace, ink_places
 
 REPORT_VERSION = 1
 
@@ -82,6 +83,7 @@ def build_report(
     made: Composition, *, files: Mapping[str, bytes], timings_s: Mapping[str, float]
 ) -> Report:
     """The report of a composition, not yet verified."""
+    places = ink_places(made.window, made.separation, made.plan)
     return Report(
         version=REPORT_VERSION,
         design=made.design,
@@ -89,7 +91,7 @@ def build_report(
         thickness_mm=round(made.plan.fit.thickness_mm, 4),
         films=_films(made),
         panes=tuple(
-            _pane(pane, made.separation, made.finishes.get(pane.id, "clear"))
+            _pane(pane, made.separation, made.finishes.get(pane.id, "clear"), places[pane.id])
             for pane in made.window.panes
         ),
         films_table=tuple(
@@ -205,13 +207,15 @@ def _printed_leads(black: FilmBlack, window: Window, plan: FramePlan) -> Printed
     )
 
 
-def _pane(pane: Pane, separation: Separation, finish: str) -> PaneReport:
+def _pane(pane: Pane, separation: Separation, finish: str, ink: InkPlace) -> PaneReport:
     glass = separation.glass(pane.glass or "")
     return PaneReport(
         id=pane.id,
         glass=glass.glass,
         area_mm2=round(pane.region.area_mm2, 4),
-        seed_point_mm=_rounded(pane.seed_point),
+        seed_point_mm=_rounded(ink.seed),
+        seed_room_mm=round(ink.room_mm, 4),
+        ink_outline_mm=tuple(tuple(map(_rounded, ring)) for ring in ink.outline),
         target_lab=_triple(glass.target_lab, 3),
         predicted_lab=_triple(glass.predicted_lab, 3),
         delta_e00=round(glass.delta_e00, 3),

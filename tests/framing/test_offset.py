@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from glasswork.framing.fit import opening_for, panel_for
 from glasswork.framing.kerf import piece_paths
-from glasswork.framing.offset import offset_region, offset_rings
+from glasswork.framing.offset import as_cut, offset_region, offset_rings
 from glasswork.model.geometry import Box, Region, Ring
 from glasswork.planar import Area
 
@@ -163,3 +163,34 @@ def test_two_copies_of_a_shape_that_differ_in_the_last_digit_are_one() -> None:
     assert (a - b).area_mm2 == pytest.approx(0.0, abs=1e-6)
     assert (a & b).area_mm2 == pytest.approx(a.area_mm2)
     assert (a | b).area_mm2 == pytest.approx(a.area_mm2)
+
+
+def test_what_the_cut_can_follow_stays_corner_for_corner() -> None:
+    plate = Region(box_ring(40.0, 30.0), (box_ring(10.0, 10.0, left=5.0, top=5.0),))
+    assert as_cut(plate, 0.15) == (plate,)
+    assert as_cut(plate, 0.15)[0] is plate
+
+
+def test_a_slit_closes_and_a_spike_goes_where_the_cut_is_wider() -> None:
+    slit = ((0.0, 0.0), (9.95, 0.0), (9.95, 8.0), (10.05, 8.0), (10.05, 0.0), (40.0, 0.0))
+    spike = ((40.0, 30.0), (20.05, 30.0), (20.05, 36.0), (19.95, 36.0), (19.95, 30.0), (0.0, 30.0))
+    (left,) = as_cut(Region((*slit, *spike)), 0.15)
+    assert Area.of([left]).area_mm2 == pytest.approx(1200.0, abs=0.01)
+    assert left.box.bottom == pytest.approx(30.0, abs=1e-6)
+
+
+def test_a_neck_of_board_is_left_for_the_weak_places_to_tell() -> None:
+    neck = ((0.0, 0.0), (10.0, 0.0), (10.0, 4.95), (20.0, 4.95), (20.0, 0.0), (30.0, 0.0))
+    back = ((30.0, 10.0), (20.0, 10.0), (20.0, 5.05), (10.0, 5.05), (10.0, 10.0), (0.0, 10.0))
+    dumbbell = Region((*neck, *back))
+    assert Area.of(as_cut(dumbbell, 0.15)).area_mm2 == pytest.approx(201.0, abs=0.01)
+
+
+def test_an_opening_loses_its_arms_and_an_opening_that_is_one_stays() -> None:
+    arm = ((5.0, 5.0), (15.0, 5.0), (15.0, 9.95), (25.0, 9.95), (25.0, 10.05), (15.0, 10.05))
+    keyhole = (*arm, (15.0, 15.0), (5.0, 15.0))
+    slot = box_ring(12.0, 0.1, left=5.0, top=20.0)
+    (left,) = as_cut(Region(box_ring(40.0, 30.0), (keyhole, slot)), 0.15)
+    sizes = sorted(size(hole) for hole in left.holes)
+    assert sizes[0] == pytest.approx((10.0, 10.0), abs=1e-6)
+    assert sizes[1] == (12.0, 0.1)  # for `cut_paths` to refuse by name
