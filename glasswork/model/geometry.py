@@ -88,6 +88,8 @@ class Affine(NamedTuple):
 
     def ring(self, ring: Ring) -> Ring:
         a, b, c, d, e, f = self
+        if b == c == 0.0:
+            return tuple([(a * x + e, d * y + f) for x, y in ring])
         return tuple([(a * x + c * y + e, b * x + d * y + f) for x, y in ring])
 
     def then(self, outer: Affine) -> Affine:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions, sound_region
 
 
 class Role(StrEnum):
@@ -174,26 +174,49 @@ class Window:
         return (self.box.width, self.box.height)
 
     def mapped(self, affine: Affine, *, width_factor: float) -> Window:
-        """The window moved and scaled; widths are multiplied by the factor."""
+        """The window moved and scaled; widths are multiplied by the factor.
+
+        Raises: ValueError, if the map is flat
+        """
+        if affine == Affine() and width_factor == 1.0:
+            return self
+        if affine.a * affine.d == affine.b * affine.c:
+            raise ValueError("a region needs area")
+        ring = affine.ring
+
+        def area(regions: Regions) -> Regions:
+            return tuple([sound_region(ring(r.outer), tuple(map(ring, r.holes))) for r in regions])
+
         return Window(
             name=self.name,
             outline=self.outline.mapped(affine),
             panes=tuple(
-                replace(p, region=p.region.mapped(affine), seed_point=affine.apply(p.seed_point))
-                for p in self.panes
+                [
+                    Pane(
+                        id=p.id,
+                        region=area((p.region,))[0],
+                        seed_point=affine.apply(p.seed_point),
+                        fill=p.fill,
+                        glass=p.glass,
+                    )
+                    for p in self.panes
+                ]
             ),
             members=tuple(
-                replace(
-                    m,
-                    area=tuple(region.mapped(affine) for region in m.area),
-                    centreline=affine.ring(m.centreline),
-                    width_mm=m.width_mm * width_factor,
-                )
-                for m in self.members
+                [
+                    Member(
+                        id=m.id,
+                        role=m.role,
+                        width_mm=m.width_mm * width_factor,
+                        area=area(m.area),
+                        centreline=ring(m.centreline),
+                    )
+                    for m in self.members
+                ]
             ),
             paint=tuple(
                 PaintStroke(
-                    area=tuple(region.mapped(affine) for region in stroke.area),
+                    area=area(stroke.area),
                     width_mm=stroke.width_mm * width_factor,
                     tone=stroke.tone,
                 )

@@ -59,7 +59,8 @@ def _cross(polygons: Any) -> bool:
 def _nested(polygons: Any, *, nonzero: bool) -> Area:
     """The fill of rings that do not touch: each lies wholly inside or outside another."""
     signs = np.where(shapely.is_ccw(shapely.get_exterior_ring(polygons)), 1, -1)
-    outer, inner = shapely.STRtree(polygons).query(polygons, predicate="within")[::-1]
+    spots = shapely.get_point(shapely.get_exterior_ring(polygons), 0)
+    outer, inner = shapely.STRtree(spots).query(polygons, predicate="intersects")
     wound = np.zeros(len(polygons), dtype=np.intp)
     np.add.at(wound, inner, signs[outer])
     around = wound - signs
@@ -200,6 +201,26 @@ def seen(painted: AreaSet, kept: Sequence[bool]) -> Area:
         for index, cover in zip(under.tolist(), over.tolist(), strict=True):
             covers.setdefault(index, []).append(cover)
         for index, mine in covers.items():
-            cover = shapely.union_all(painted.shapes[mine])
-            shapes[index] = shapely.difference(shapes[index], cover)
-    return Area(shapely.union_all(shapes))
+            shapes[index] = _without(shapes[index], painted.shapes[mine])
+    return Area(shapes[0] if len(shapes) == 1 else shapely.union_all(shapes))
+
+
+def _without(shape: Any, covers: Any) -> Any:
+    """A shape without what covers it: as holes where the covers lie apart from each other and from
+    its edge, which needs no overlay.
+    """
+    plain = shape.geom_type == "Polygon" and (shapely.get_type_id(covers) == 3).all()
+    if plain and not shapely.get_num_interior_rings(covers).any() and not _cross(covers):
+        shapely.prepare(shape)
+        if shapely.contains_properly(shape, covers).all() and not _one_in_another(covers):
+            rings = shapely.get_exterior_ring(covers)
+            return Polygon(shape.exterior, [*shape.interiors, *rings])
+    return shapely.difference(shape, shapely.union_all(covers))
+
+
+def _one_in_another(polygons: Any) -> bool:
+    """Some of them, whose edges do not meet, lies inside another."""
+    outer, inner = shapely.STRtree(polygons).query(
+        shapely.get_point(shapely.get_exterior_ring(polygons), 0), predicate="intersects"
+    )
+    return bool((outer != inner).any())

@@ -32,7 +32,7 @@ def last_holding(places: Sequence[Point], areas: AreaSet) -> tuple[int, ...]:
     found = np.full(len(places), -1, dtype=np.intp)
     if len(areas) and len(places):
         points = shapely.points(np.asarray(places, dtype=np.float64))
-        at, which = areas.tree.query(points, predicate="intersects")
+        which, at = shapely.STRtree(points).query(areas.shapes, predicate="intersects")
         np.maximum.at(found, at, which)
     return tuple(found.tolist())
 

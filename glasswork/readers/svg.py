@@ -7,9 +7,10 @@ noted: text, embedded pictures, masks, filters, markers, patterns. Other files a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot, isfinite, sqrt
+from typing import TypedDict
 from xml.etree.ElementTree import Element
 
 from glasswork.errors import ReadError
@@ -22,14 +23,23 @@ from glasswork.readers.svg_paint import Paints
 from glasswork.readers.svg_path import (
     Subpath,
     ellipse,
+    flat_lines,
     flatten,
     numbers,
     parse_path,
     parse_transform,
+    path_parts,
     rectangle,
 )
 from glasswork.readers.svg_tree import href, label_of, local, parse_tree
 
+_STROKE_KEYS = (
+    "stroke-dasharray",
+    "stroke-dashoffset",
+    "stroke-linecap",
+    "stroke-linejoin",
+    "stroke-miterlimit",
+)
 DEEPEST = 200
 """Levels of groups and uses that are followed."""
 MOST_MARKS = 50_000
@@ -69,6 +79,17 @@ class _State:
     depth: int = 0
 
 
+class _Look(TypedDict):
+    """How a mark's stroke is drawn, as in `Mark`."""
+
+    width_mm: float
+    cap: str
+    join: str
+    dashes_mm: tuple[float, ...]
+    dash_offset_mm: float
+    miter_limit: float
+
+
 @dataclass(slots=True)
 class _Drawing:
     """One reading: the tree, what it holds, and the marks found so far."""
@@ -83,6 +104,8 @@ class _Drawing:
     pictures: list[Picture] = field(default_factory=list)
     points: int = 0
     notes: dict[str, int] = field(default_factory=dict)
+    looks: dict[object, _Look] = field(default_factory=dict)
+    broken: bool = False
 
     def note(self, text: str) -> None:
         self.notes[text] = self.notes.get(text, 0) + 1
@@ -130,6 +153,7 @@ class _Drawing:
             self._picture(element, state)
 
     def _broken_path(self) -> None:
+        self.broken = True
         self.note("a path's data is broken: it is read up to the fault")
 
     def _picture(self, element: Element, state: _State) -> None:
@@ -153,14 +177,17 @@ class _Drawing:
         ctm = state.ctm
         if "transform" in own:
             ctm = parse_transform(own["transform"]).then(ctm)
-        opacity = state.opacity * _share(own.get("opacity", "1"))
-        named = tuple(name for name in label_of(element) if name)
-        entered = replace(
-            state,
+        opacity = state.opacity
+        if "opacity" in own:
+            opacity *= _share(own["opacity"])
+        named = label_of(element)
+        entered = _State(
             ctm=ctm,
             style=style,
+            frame=state.frame,
             opacity=opacity,
             names=named + state.names if named else state.names,
+            clip=state.clip,
             depth=state.depth + 1,
         )
         clip = own.get("clip-path", "none")
@@ -229,7 +256,9 @@ class _Drawing:
         fill = self.paints.colour(style, "fill", "#000000", state.opacity)
         stroke = self.paints.colour(style, "stroke", "none", state.opacity)
         size = hypot(*state.frame) / sqrt(2.0)
-        width = length(style.get("stroke-width", "1"), size, where=self.name)
+        width = 0.0
+        if stroke is not None or "stroke-width" in style:
+            width = length(style.get("stroke-width", "1"), size, where=self.name)
         if stroke is None or width <= 0.0:
             stroke, width = None, 0.0
         if fill is None and stroke is None:
@@ -252,32 +281,55 @@ class _Drawing:
         if fill is not None and local(element) != "line":
             nonzero = style.get("fill-rule", "nonzero") != "evenodd"
             regions = _covered([points for points, _ in paths], nonzero=nonzero)
-        mark = Mark(
-            paths=paths,
-            area=regions,
-            fill=fill if regions else None,
-            stroke=stroke,
-            names=state.names,
-        )
-        fixed = False
-        if stroke is not None:
-            fixed = own.get("vector-effect") == "non-scaling-stroke"
-            mark = self._stroked(mark, style, state, width=width, fixed=fixed)
+        fill = fill if regions else None
+        fixed = stroke is not None and own.get("vector-effect") == "non-scaling-stroke"
+        if stroke is None:
+            mark = Mark(paths=paths, area=regions, fill=fill, names=state.names)
+        else:
+            look = self._look(style, state, width=width, fixed=fixed)
+            if not look["width_mm"] > 0.0:
+                stroke = None
+            mark = Mark(
+                paths=paths, area=regions, fill=fill, stroke=stroke, names=state.names, **look
+            )
         for part in [mark] if fixed else _evened(mark, state.ctm):
             if part.fill is not None or part.stroke is not None:
                 self.marks += _clipped(part, state.clip)
 
     def _flat(self, element: Element, state: _State) -> tuple[tuple[tuple[Point, ...], bool], ...]:
         found = []
-        for path in self._subpaths(element, state.frame):
-            points = flatten(path, state.ctm, tolerance_mm=self.tolerance_mm)
+        for points, closed, dot in self._corners(element, state):
             for x, y in points:
                 if not (abs(x) < REACH_MM and abs(y) < REACH_MM):
                     what = f"a coordinate of {x:.3g}, {y:.3g} mm lies beyond {REACH_MM:.0e} mm"
                     raise ReadError(self._place(element), what, "bring the shape into the drawing")
-            if len(points) > 1 or (path.closed or path.pieces):
-                found.append((points, path.closed))
+            if len(points) > 1 or dot:
+                found.append((points, closed))
         return tuple(found)
+
+    def _corners(
+        self, element: Element, state: _State
+    ) -> Iterator[tuple[tuple[Point, ...], bool, bool]]:
+        """Each subpath's corners in mm, whether it is closed, and whether it is at least a dot."""
+        if local(element) != "path":
+            yield from self._flattened(self._subpaths(element, state.frame), state.ctm)
+            return
+        self.broken = False
+        for data, corners, closed in path_parts(element.get("d", "")):
+            if corners is None:
+                paths = parse_path(data, broken=self._broken_path)
+                yield from self._flattened(paths, state.ctm)
+            elif closed or len(corners) > 1:
+                yield flat_lines(corners, state.ctm, closed=closed), closed, True
+            if self.broken:
+                return
+
+    def _flattened(
+        self, paths: Sequence[Subpath], ctm: Affine
+    ) -> Iterator[tuple[tuple[Point, ...], bool, bool]]:
+        for path in paths:
+            points = flatten(path, ctm, tolerance_mm=self.tolerance_mm)
+            yield points, path.closed, path.closed or bool(path.pieces)
 
     def _place(self, element: Element) -> str:
         name = element.get("id") or local(element)
@@ -317,15 +369,18 @@ class _Drawing:
             return []
         return [Subpath(points[0], [(p,) for p in points[1:]], closed=tag == "polygon")]
 
-    def _stroked(
-        self, mark: Mark, style: dict[str, str], state: _State, *, width: float, fixed: bool
-    ) -> Mark:
-        """The mark with its stroke, as wide as it is on average where the map distorts it."""
+    def _look(self, style: dict[str, str], state: _State, *, width: float, fixed: bool) -> _Look:
+        """How a stroke is drawn: as wide as it is on average where the map distorts it."""
         a, b, c, d, _, _ = state.ctm
-        scale = 1.0 if fixed else sqrt(abs(a * d - b * c))
-        if fixed:
-            scale = self.paints.px_mm
-        size = hypot(*state.frame) / sqrt(2.0)
+        scale = self.paints.px_mm if fixed else sqrt(abs(a * d - b * c))
+        told = tuple(map(style.get, _STROKE_KEYS))
+        key = (told, width, scale, state.frame)
+        if (known := self.looks.get(key)) is None:
+            known = self.looks[key] = self._new_look(style, state.frame, width, scale)
+        return known
+
+    def _new_look(self, style: dict[str, str], frame: Frame, width: float, scale: float) -> _Look:
+        size = hypot(*frame) / sqrt(2.0)
         dashes = tuple(
             length(v, size, where=self.name) * scale
             for v in style.get("stroke-dasharray", "none").replace(",", " ").split()
@@ -333,16 +388,14 @@ class _Drawing:
         )
         if sum(dashes) <= 0.0 or min(dashes) < 0.0:
             dashes = ()
-        return replace(
-            mark,
+        offset = length(style.get("stroke-dashoffset", "0"), size, where=self.name)
+        return _Look(
             width_mm=width * scale,
             cap=style.get("stroke-linecap", "butt"),
             join=style.get("stroke-linejoin", "miter"),
             dashes_mm=dashes * (2 if len(dashes) % 2 else 1),
-            dash_offset_mm=length(style.get("stroke-dashoffset", "0"), size, where=self.name)
-            * scale,
+            dash_offset_mm=offset * scale,
             miter_limit=_number(style.get("stroke-miterlimit", "4"), 4.0),
-            stroke=mark.stroke if width * scale > 0.0 else None,
         )
 
     # -- clips -------------------------------------------------------------------------------

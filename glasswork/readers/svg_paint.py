@@ -41,6 +41,7 @@ class Paints:
         self._sheets = sheets
         self._by_id = by_id
         self._gradients: dict[str, Rgba | None] = {}
+        self._known: dict[tuple[str, str | None, float], str | None] = {}
 
     def colour(self, style: dict[str, str], kind: str, default: str, opacity: float) -> str | None:
         """The paint of a fill or stroke as #rrggbb seen on white; None if there is none."""
@@ -49,10 +50,15 @@ class Paints:
             return None
         if text.lower() == "currentcolor":
             text = style.get("color", "#000000")
+        key = (text, style.get(f"{kind}-opacity"), opacity)
+        if key not in self._known:
+            self._known[key] = self._colour(*key)
+        return self._known[key]
+
+    def _colour(self, text: str, share: str | None, opacity: float) -> str | None:
         rgba = self._link(text) if text.startswith("url(") else parse_colour(text)
         if rgba is None:
             return None
-        share = style.get(f"{kind}-opacity")
         alpha = rgba[3] * opacity
         if share is not None:
             found = numbers(share)

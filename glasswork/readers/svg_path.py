@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import acos, ceil, cos, hypot, pi, radians, sin, sqrt, tan
+from operator import eq
 
 from glasswork.model.geometry import Affine, Point
 
@@ -22,6 +24,7 @@ _ARC = re.compile(
     r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)[\s,]*"
     r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
 )
+_BEYOND_LINES = re.compile(r"[^LZz\d\s.,+\-]")
 _TRANSFORM = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
 
@@ -140,6 +143,25 @@ def parse_path(data: str, *, broken: Callable[[], None] | None = None) -> list[S
             broken()
             break
     return [path for path in pen.subpaths if path.pieces or path.closed]
+
+
+def path_parts(data: str) -> Iterator[tuple[str, list[Point] | None, bool]]:
+    """The subpaths of a path one by one: its data, and its corners and whether it is closed if it
+    holds nothing but absolute straight lines, which is far faster to read.
+    """
+    if "m" in data or not data.lstrip().startswith("M"):
+        yield data, None, False
+        return
+    for part in data.split("M")[1:]:
+        corners = None
+        body, end, rest = part.replace("z", "Z").partition("Z")
+        if not _BEYOND_LINES.search(part) and not rest.strip():
+            pairs = [pair.split() for pair in body.replace(",", " ").split("L")]
+            try:
+                corners = [(float(x), float(y)) for x, y in pairs]
+            except ValueError:  # several corners after one letter, or a fault
+                corners = None
+        yield f"M{part}", corners, bool(end)
 
 
 def _nothing() -> None:
@@ -348,12 +370,21 @@ def flatten(path: Subpath, ctm: Affine, *, tolerance_mm: float) -> tuple[Point, 
             continue
         p1, p2, p3 = [(a * x + c * y + e, b * x + d * y + f) for x, y in piece]
         points += _chords(points[-1], p1, p2, p3, tolerance_mm)
-    kept = [points[0]]
-    for point in points[1:]:
-        if point != kept[-1]:
-            kept.append(point)
-    if path.closed and len(kept) > 1 and _same(kept[0], kept[-1]):
-        kept.pop()
+    return _plain(points, closed=path.closed)
+
+
+def flat_lines(points: list[Point], ctm: Affine, *, closed: bool) -> tuple[Point, ...]:
+    """Corners of straight lines in mm, as `flatten` makes them."""
+    return _plain(list(ctm.ring(tuple(points))), closed=closed)
+
+
+def _plain(points: list[Point], *, closed: bool) -> tuple[Point, ...]:
+    """The corners without those told twice."""
+    kept = points
+    if True in map(eq, points, points[1:]):
+        kept = [points[0], *(b for a, b in pairwise(points) if a != b)]
+    if closed and len(kept) > 1 and _same(kept[0], kept[-1]):
+        kept = kept[:-1]
     return tuple(kept)
 
 

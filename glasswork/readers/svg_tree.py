@@ -20,6 +20,7 @@ _ENTITY = re.compile(r"""<!ENTITY\s+([\w.-]+)\s+(?:"([^"<&%]{0,300})"|'([^'<&%]{
 _ANY_ENTITY = re.compile(r"<!ENTITY")
 _DOCTYPE = re.compile(r"<!DOCTYPE[^\[>]*(\[.*?\])?\s*>", re.DOTALL)
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+_NAMING = frozenset(("id", "class", _LABEL))
 _HREF = "{http://www.w3.org/1999/xlink}href"
 
 
@@ -40,8 +41,12 @@ def href(element: Element) -> str:
 
 def label_of(element: Element) -> tuple[str, ...]:
     """Names by which a roles map may speak of the element: id, classes, layer label."""
-    get = element.attrib.get
-    return (get("id", ""), *get("class", "").split(), get(_LABEL, ""))
+    given = element.attrib
+    if not given.keys() & _NAMING:
+        return ()
+    get = given.get
+    names = (get("id", ""), *get("class", "").split(), get(_LABEL, ""))
+    return tuple(name for name in names if name)
 
 
 def parse_tree(data: bytes, *, name: str) -> tuple[Element, list[str], dict[str, Element]]:
