@@ -10,7 +10,7 @@ from glasswork.drawing.inks import Ink, Roles, dark_fill, is_dark, pen_of
 from glasswork.drawing.members import Leaded, Told, leads_between
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2
+from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2, sound_region
 from glasswork.model.window import LineArt, Mark, PaintStroke, Role
 from glasswork.planar import Area, AreaSet, drawn, last_holding, seen
 
@@ -43,12 +43,13 @@ def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers
     """
     layers = Layers()
     strokes = iter(_stroke_areas(art.marks))
-    for mark in art.marks:
+    fills = AreaSet.mended([mark.area if mark.fill is not None else () for mark in art.marks])
+    for index, mark in enumerate(art.marks):
         role = roles.of(mark)
         if mark.fill is not None and mark.area:
             alone = mark.stroke is None
             ink = _ink(role if alone else None, dark=dark_fill(mark))
-            layers.add(Area.of(mark.area), ink, role if alone else None, width=None)
+            layers.add(fills[index], ink, role if alone else None, width=None)
             layers.fills[-1] = mark.fill
         if mark.stroke is not None:
             area = next(strokes)
@@ -95,10 +96,10 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     """
     layers = layers_of(art, roles)
     lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
-    if not _encloses(lead):
+    if not lead.has_holes:
         layers = layers_of(art, roles, any_stroke=True)
         lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
-        if not _encloses(lead):
+        if not lead.has_holes:
             return None
         findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
     outline, panes, blots = divide(lead, art.name, findings)
@@ -108,10 +109,6 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
         leads=leads_between(outline, panes, told=lambda places: _told(layers, places)),
         paint=tuple(PaintStroke(area=area, width_mm=w) for area, w in blots),
     )
-
-
-def _encloses(lead: Area) -> bool:
-    return any(region.holes for region in lead.regions()) if not lead.is_empty else False
 
 
 def _said(where: str, what: str, hint: str = "") -> Finding:
@@ -157,7 +154,7 @@ def divide(
             )
         )
     found = (
-        tuple(Region(hole) for hole in whole.holes if ring_area_mm2(hole) != 0.0)
+        [sound_region(hole) for hole in whole.holes]
         if len(rings) == 1
         else (hull - Area.of(rings)).regions()
     )
@@ -176,7 +173,5 @@ def divide(
 def _told(layers: Layers, places: Sequence[Point]) -> list[Told]:
     leads = [i for i, ink in enumerate(layers.inks) if ink is Ink.LEAD]
     held = last_holding(places, _set(layers, leads))
-    return [
-        Told(role=layers.roles[leads[i]], width_mm=layers.widths[leads[i]]) if i >= 0 else Told()
-        for i in held
-    ]
+    told = [Told(role=layers.roles[i], width_mm=layers.widths[i]) for i in leads]
+    return [told[i] if i >= 0 else Told() for i in held]

@@ -10,19 +10,25 @@ import re
 from collections.abc import Mapping, Sequence
 from math import hypot
 
+import numpy as np
+
 from glasswork.model.geometry import Box, Point
 
 CELLS = 100
 REACH_CELLS = 3.0
 """A pane that has moved by no more than this many cells is still the one a map means."""
+_TWO = tuple(f"{number:02d}" for number in range(CELLS))
 _CELL = re.compile(r"[A-Z](\d\d)(\d\d)[a-z]*\Z")
 
 
 def place_ids(prefix: str, places: Sequence[Point], box: Box) -> tuple[str, ...]:
     """An id for each place; equal cells are told apart by letters in reading order."""
+    if not len(places):
+        return ()
+    low, size = np.array([box.left, box.top]), np.array([box.width, box.height])
+    cells = (CELLS * (np.asarray(places) - low) / size).astype(np.intp)
     names = [
-        f"{prefix}{_cell(x, box.left, box.width):02d}{_cell(y, box.top, box.height):02d}"
-        for x, y in places
+        prefix + _TWO[across] + _TWO[down] for across, down in np.clip(cells, 0, CELLS - 1).tolist()
     ]
     shared: dict[str, list[int]] = {}
     for index, name in enumerate(names):
@@ -33,10 +39,6 @@ def place_ids(prefix: str, places: Sequence[Point], box: Box) -> tuple[str, ...]
             for number, index in enumerate(indices):
                 names[index] = name + _letters(number)
     return tuple(names)
-
-
-def _cell(value: float, low: float, size: float) -> int:
-    return max(0, min(CELLS - 1, int(CELLS * (value - low) / size)))
 
 
 def _letters(number: int) -> str:
@@ -50,17 +52,11 @@ def _letters(number: int) -> str:
 
 def reading_order(places: Sequence[Point], box: Box) -> tuple[int, ...]:
     """Indices of the places row by row, each row from left to right."""
-    rows = 25.0
-    return tuple(
-        sorted(
-            range(len(places)),
-            key=lambda i: (
-                int(rows * (places[i][1] - box.top) / box.height),
-                places[i][0],
-                places[i][1],
-            ),
-        )
-    )
+    if not len(places):
+        return ()
+    x, y = np.asarray(places).T
+    rows = (25.0 * (y - box.top) / box.height).astype(np.intp)
+    return tuple(np.lexsort((y, x, rows)).tolist())
 
 
 def follow_map(

@@ -31,6 +31,9 @@ def path_length_mm(points: tuple[Point, ...], *, closed: bool = False) -> float:
 
 def point_along(line: Sequence[Point], share: float) -> Point:
     """The point at a share of a line's length."""
+    if len(line) == 2:
+        (ax, ay), (bx, by) = line
+        return (ax + (bx - ax) * share, ay + (by - ay) * share)
     left = path_length_mm(tuple(line)) * share
     for (ax, ay), (bx, by) in pairwise(line):
         step = hypot(bx - ax, by - ay)

@@ -19,7 +19,7 @@ from glasswork.planar.engine import (
     Join,
     overlay,
     polygons_in,
-    region_of,
+    regions_of,
     sure,
     unrepeated,
 )
@@ -140,7 +140,9 @@ class Area:
     def regions(self) -> Regions:
         """The connected parts, largest first."""
         found = sorted(polygons_in(self.shape), key=lambda polygon: -polygon.area)
-        return tuple(region_of(shapely.orient_polygons(polygon)) for polygon in found)
+        if not found:
+            return ()
+        return tuple(regions_of(shapely.orient_polygons(np.array(found, dtype=object))))
 
     def parts(self) -> tuple[Area, ...]:
         """The connected parts as areas, largest first."""
@@ -149,6 +151,11 @@ class Area:
     def filled(self) -> Area:
         """The area with its holes filled in."""
         return Area(shapely.union_all([Polygon(p.exterior) for p in polygons_in(self.shape)]))
+
+    @property
+    def has_holes(self) -> bool:
+        """Some part of it goes round a hole."""
+        return any(len(polygon.interiors) for polygon in polygons_in(self.shape))
 
     @property
     def corner_count(self) -> int:

@@ -12,7 +12,7 @@ from shapely.geometry import MultiPolygon
 
 from glasswork.model.geometry import Point, Region, Regions
 from glasswork.planar.area import Area
-from glasswork.planar.engine import Cap, Join, merged, polygon_array, region_of, sure, unrepeated
+from glasswork.planar.engine import Cap, Join, merged, polygon_array, regions_of, sure, unrepeated
 
 _NEAR_MM = 1e-4
 
@@ -74,6 +74,14 @@ class AreaSet:
         strings = shapely.linestrings(points, indices=np.repeat(np.arange(len(lines)), counts))
         radii = np.asarray(widths_mm, dtype=np.float64) / 2.0
         return cls(shapely.buffer(strings, radii, cap_style=cap, join_style="round"))
+
+    @classmethod
+    def mended(cls, groups: Sequence[Regions]) -> AreaSet:
+        """One area a group of regions, crossing outlines mended; a group may hold none."""
+        found = cls.of_groups(groups)
+        for index in np.flatnonzero(~shapely.is_valid(found.shapes)).tolist():
+            found.shapes[index] = Area.of(groups[index]).shape
+        return found
 
     @classmethod
     def of_areas(cls, areas: Sequence[Area]) -> AreaSet:
@@ -262,7 +270,8 @@ class AreaSet:
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
         plain = (shapely.get_type_id(self.shapes) == 3) & (shapely.area(self.shapes) > 1e-9)
+        simple = iter(regions_of(self.shapes[plain]))
         return tuple(
-            (region_of(shape),) if simple else Area(shape).regions()
-            for shape, simple in zip(self.shapes, plain.tolist(), strict=True)
+            (next(simple),) if easy else Area(shape).regions()
+            for shape, easy in zip(self.shapes, plain.tolist(), strict=True)
         )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from glasswork.model.geometry import Region, Ring
+from glasswork.model.geometry import Point, Region, sound_region
 
 Join = Literal["round", "mitre", "bevel"]
 Cap = Literal["flat", "round", "square"]
@@ -42,11 +43,16 @@ def polygons_in(geometry: Any) -> list[Polygon]:
     ]
 
 
-def region_of(polygon: Polygon) -> Region:
-    def ring(line: Any) -> Ring:
-        return tuple(map(tuple, shapely.get_coordinates(line)[:-1].tolist()))
-
-    return Region(ring(polygon.exterior), tuple(ring(hole) for hole in polygon.interiors))
+def regions_of(polygons: Any) -> list[Region]:
+    """The region that each of many polygons is, its corners as they are."""
+    rings, owner = shapely.get_rings(polygons, return_index=True)
+    stops = np.cumsum(shapely.get_num_coordinates(rings)).tolist()
+    points: list[Point] = list(map(tuple, shapely.get_coordinates(rings).tolist()))
+    made = [tuple(points[begin : stop - 1]) for begin, stop in pairwise([0, *stops])]
+    if len(made) == len(polygons):
+        return [sound_region(ring) for ring in made]
+    cuts = [0, *np.cumsum(np.bincount(owner)).tolist()]
+    return [sound_region(made[a], tuple(made[a + 1 : b])) for a, b in pairwise(cuts)]
 
 
 _MEND_GRID_MM = 1e-6

@@ -99,7 +99,7 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     one = way[rings.before]
     turn = np.arctan2(one[:, 0] * way[:, 1] - one[:, 1] * way[:, 0], (one * way).sum(axis=1))
     corners = np.flatnonzero(np.abs(turn) > 0.4)
-    at, edge = _edges_near(points[corners], (points, rings.after), 5.0 * typical_mm)
+    at, edge = _edges_near(rings, corners, 5.0 * typical_mm)
     other = owner[edge] != owner[corners[at]]
     at, edge = at[other], edge[other]
     length2 = (way**2).sum(axis=1)
@@ -107,14 +107,15 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     share = (off * way[edge]).sum(axis=1) / length2[edge]
     off = off - np.clip(share, 0.0, 1.0)[:, None] * way[edge]
     apart = np.hypot(off[:, 0], off[:, 1])
-    order = np.lexsort((apart, owner[edge], at))
+    nearest = np.full(len(corners), np.inf)
+    np.minimum.at(nearest, at, apart)
+    close = (apart <= 2.0 * nearest[at]) | (owner[edge] == 0)
+    at, edge, share, apart = at[close], edge[close], share[close], apart[close]
+    order = np.lexsort((apart, at * (owner[-1] + 1) + owner[edge]))
     at, edge, share, apart = at[order], edge[order], share[order], apart[order]
     ring = owner[edge]
     first = np.append(True, (at[1:] != at[:-1]) | (ring[1:] != ring[:-1]))[: len(at)]
-    nearest = np.full(len(corners), np.inf)
-    np.minimum.at(nearest, at, apart)
     margin = 0.3 * apart / np.sqrt(length2[edge])
-    first &= (apart <= 2.0 * nearest[at]) | (ring == 0)
     first &= (share > margin) & (share < 1.0 - margin) & (apart > 0.0)
     edge, share = edge[first], share[first]
     order = np.lexsort((share, edge))
@@ -128,18 +129,20 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
 
 
 def _edges_near(
-    places: NDArray[np.float64],
-    edges: tuple[NDArray[np.float64], NDArray[np.intp]],
-    reach: float,
+    rings: _Rings, corners: NDArray[np.intp], reach: float
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Pairs (place, edge) within reach, or within less where edges crowd."""
-    points, after = edges
-    tree = shapely.STRtree(shapely.linestrings(np.stack([points, points[after]], axis=1)))
-    spots = shapely.points(places)
-    sample = spots[:: max(1, len(spots) // 100)]
-    many = tree.query(sample, predicate="dwithin", distance=reach).shape[1] / max(1, len(sample))
+    """Pairs (corner, edge) whose boxes lie within reach, or within less where edges crowd."""
+    points = rings.points
+    tree = shapely.STRtree(shapely.linestrings(np.stack([points, points[rings.after]], axis=1)))
+    places = points[corners]
+
+    def found(spots: NDArray[np.float64], off: float) -> Any:
+        return tree.query(shapely.box(*(spots - off).T, *(spots + off).T))
+
+    sample = places[:: max(1, len(places) // 100)]
+    many = found(sample, reach).shape[1] / max(1, len(sample))
     reach *= min(1.0, _MOST_NEAR / max(1.0, many))
-    at, edge = tree.query(spots, predicate="dwithin", distance=reach)
+    at, edge = found(places, reach)
     return at, edge
 
 
@@ -192,10 +195,11 @@ def _with_edges(
 ) -> NDArray[np.intp]:
     """The triangles changed so that the edges are sides of them."""
     size = len(points)
-    there = _placed(_sides(corners, size), edges, size)[1]
+    sides = _sides(corners, size)
+    there = _placed(sides, edges, size)[1]
     if there.all():
         return corners
-    cut = Recut(points, corners, edges[~there])
+    cut = Recut(points, corners, sides.near, edges[~there, 0])
     for start, stop in edges[~there].tolist():
         cut.put(start, stop)
     return cut.corners()

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Point, Region, Regions, Ring
+from glasswork.model.geometry import Point, Region, Regions, Ring, sound_region
 from glasswork.planar.area import Area
 from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import polygon_array
@@ -107,7 +107,7 @@ def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Re
         return ()
     cuts = [0, *(np.flatnonzero(owner[1:] != owner[:-1]) + 1).tolist(), len(points)]
     corners = list(map(tuple, points.tolist()))
-    return tuple(Region(tuple(corners[a:b])) for a, b in pairwise(cuts))
+    return tuple([sound_region(tuple(corners[a:b])) for a, b in pairwise(cuts)])
 
 
 def nearest_mm(areas: AreaSet) -> list[float]:

@@ -2,84 +2,115 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
 
 class Recut:
-    """Triangles being changed: for each edge put in, those it crosses are made anew beside it."""
+    """Triangles being changed: for each edge put in, those it crosses are made anew beside it.
 
-    def __init__(self, points: Any, corners: NDArray[np.intp], edges: NDArray[np.intp]) -> None:
-        self._at: list[list[float]] = points.tolist()
-        self._base = corners
-        self._of: list[list[int]] = corners.tolist()
-        self._alive = bytearray(b"\x01") * len(corners)
-        size = self._size = len(points)
-        sides = corners[:, [1, 2, 0]].astype(np.int64) * size + corners[:, [2, 0, 1]]
-        owners = np.repeat(np.arange(len(corners)), 3)
-        self._owner: dict[int, int] = dict(
-            zip(sides.ravel().tolist(), owners.tolist(), strict=True)
-        )
-        self._spokes: dict[int, set[int]] = {int(start): set() for start in edges[:, 0]}
-        wanted = np.zeros(size, dtype=np.bool_)
-        wanted[edges[:, 0]] = True
+    points : (v, 2); corners : (n, 3) numbers of points, triangles turning the way x turns to y
+    near : (n, 3) the triangle across the side opposite each corner, or -1
+    starts : the points at which edges to be put in begin
+    """
+
+    def __init__(
+        self,
+        points: NDArray[np.float64],
+        corners: NDArray[np.intp],
+        near: NDArray[np.intp],
+        starts: NDArray[np.intp],
+    ) -> None:
+        self._points, self._base, self._near = points, corners, near
+        self._gone: set[int] = set()
+        self._made: list[list[int]] = []
+        # whose a side is, named from its start to its end, wherever triangles have changed
+        self._owner: dict[tuple[int, int], int] = {}
+        self._spokes: dict[int, set[int]] = {start: set() for start in starts.tolist()}
+        wanted = np.zeros(len(points), dtype=np.bool_)
+        wanted[starts] = True
         for triangle in np.flatnonzero(wanted[corners].any(axis=1)).tolist():
             self._spoke(triangle)
 
-    def _spoke(self, triangle: int) -> None:
-        for corner in self._of[triangle]:
-            if corner in self._spokes:
-                self._spokes[corner].add(triangle)
-
     def corners(self) -> NDArray[np.intp]:
         """All triangles as they now are."""
-        kept = np.frombuffer(self._alive, dtype=np.bool_)
-        return np.asarray(self._of, dtype=np.intp)[kept]
+        kept = np.ones(len(self._base) + len(self._made), dtype=np.bool_)
+        kept[list(self._gone)] = False
+        made = np.asarray(self._made, dtype=np.intp).reshape(-1, 3)
+        return np.concatenate([self._base, made])[kept]
 
     def put(self, start: int, stop: int) -> None:
         """Make a side of the edge between two points, as far as nothing lies on it."""
-        if start * self._size + stop in self._owner or stop * self._size + start in self._owner:
+        if (start, stop) in self._owner or (stop, start) in self._owner:
             return
         first = self._first(start, stop)
         if first is None:
             return
-        gone, right, left = [first[0]], [first[1]], [first[2]]
+        triangle, x, w = first
+        gone, right, left = [triangle], [x], [w]
         while True:
-            x, w = right[-1], left[-1]
-            triangle = self._owner.get(w * self._size + x)
-            if triangle is None:
+            beyond = self._beyond(triangle, x, w)
+            if beyond < 0:
                 return
+            triangle = beyond
             gone.append(triangle)
-            apex = sum(self._of[triangle]) - x - w
+            apex = sum(self._of(triangle)) - x - w
             if apex == stop:
                 break
-            (right if self._side(start, stop, apex) < 0.0 else left).append(apex)
+            if self._side(start, stop, apex) < 0.0:
+                x = apex
+                right.append(x)
+            else:
+                w = apex
+                left.append(w)
         for triangle in gone:
             self._drop(triangle)
         self._fill(start, stop, left)
         self._fill(stop, start, right[::-1])
 
+    def _of(self, triangle: int) -> list[int]:
+        count = len(self._base)
+        if triangle >= count:
+            return self._made[triangle - count]
+        found: list[int] = self._base[triangle].tolist()
+        return found
+
+    def _spoke(self, triangle: int) -> None:
+        for corner in self._of(triangle):
+            if corner in self._spokes:
+                self._spokes[corner].add(triangle)
+
+    def _beyond(self, triangle: int, start: int, stop: int) -> int:
+        """The triangle across a side, told from start to stop as this one turns; -1 if none."""
+        found = self._owner.get((stop, start))
+        if found is None and triangle < len(self._base):
+            third = sum(self._of(triangle)) - start - stop
+            found = int(self._near[triangle, self._of(triangle).index(third)])
+        return -1 if found is None else found
+
     def _first(self, start: int, stop: int) -> tuple[int, int, int] | None:
         """The triangle at the start that the edge leaves through, and its corners beside it."""
         for triangle in self._spokes.get(start, ()):
-            one, two, three = self._of[triangle]
+            one, two, three = self._of(triangle)
             x, w = (two, three) if one == start else (three, one) if two == start else (one, two)
             if self._side(start, stop, x) <= 0.0 < self._side(start, stop, w):
                 return triangle, x, w
         return None
 
     def _side(self, start: int, stop: int, place: int) -> float:
-        (ax, ay), (bx, by), (px, py) = self._at[start], self._at[stop], self._at[place]
-        return (bx - ax) * (py - ay) - (by - ay) * (px - ax)
+        """Positive on the left of the way from start to stop, where y points up."""
+        (ax, ay), (bx, by), (px, py) = self._points[[start, stop, place]].tolist()
+        return float((bx - ax) * (py - ay) - (by - ay) * (px - ax))
 
     def _drop(self, triangle: int) -> None:
-        self._alive[triangle] = 0
-        one, two, three = self._of[triangle]
+        one, two, three = self._of(triangle)
         for u, v in ((one, two), (two, three), (three, one)):
-            del self._owner[u * self._size + v]
-        for corner in self._of[triangle]:
+            beyond = self._beyond(triangle, u, v)
+            if beyond >= 0 and beyond not in self._gone:
+                self._owner[v, u] = beyond
+            self._owner.pop((u, v), None)
+        self._gone.add(triangle)
+        for corner in (one, two, three):
             if corner in self._spokes:
                 self._spokes[corner].discard(triangle)
 
@@ -95,16 +126,16 @@ class Recut:
                 if self._in_circle((start, stop, chain[best]), chain[index]):
                     best = index
             apex = chain[best]
-            triangle = len(self._of)
-            self._of.append([start, stop, apex])
-            self._alive.append(1)
-            for u, v in ((start, stop), (stop, apex), (apex, start)):
-                self._owner[u * self._size + v] = triangle
+            triangle = len(self._base) + len(self._made)
+            self._made.append([start, stop, apex])
+            for side in ((start, stop), (stop, apex), (apex, start)):
+                self._owner[side] = triangle
             self._spoke(triangle)
             left += [(start, apex, chain[:best]), (apex, stop, chain[best + 1 :])]
 
     def _in_circle(self, corners: tuple[int, int, int], place: int) -> bool:
-        px, py = self._at[place]
-        (ax, ay), (bx, by), (cx, cy) = ((self._at[c][0] - px, self._at[c][1] - py) for c in corners)
+        (ax, ay), (bx, by), (cx, cy) = (self._points[[*corners]] - self._points[place]).tolist()
         a, b, c = ax * ax + ay * ay, bx * bx + by * by, cx * cx + cy * cy
-        return a * (bx * cy - cx * by) - b * (ax * cy - cx * ay) + c * (ax * by - bx * ay) > 0.0
+        return bool(
+            a * (bx * cy - cx * by) - b * (ax * cy - cx * ay) + c * (ax * by - bx * ay) > 0.0
+        )
