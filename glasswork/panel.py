@@ -107,14 +107,7 @@ def decide(
     with watch.stage("window"):
         window, hole, drawn = sized_window(art, project, kit)
     with watch.stage("glass"):
-        if photo is not None:
-            window = _coloured(window, photo, project.photo)
-        window, glazed = choose_glass(
-            window,
-            kit.palette,
-            chosen=_followed(window, project.glass),
-            groups=colour_groups(window),
-        )
+        window, glazed = glazed_window(window, project, kit, photo=photo)
     with watch.stage("films"):
         films, reached = separate(
             window,
@@ -217,6 +210,23 @@ def glazing_of(panel: Panel, project: Project, kit: Kit, cache: Cache | None) ->
         settings=settings,
         surfaces=_followed(panel.window, project.surfaces),
         cache=cache,
+    )
+
+
+def glazed_window(
+    window: Window, project: Project, kit: Kit, *, photo: bytes | None
+) -> tuple[Window, tuple[Finding, ...]]:
+    """The window with a glass in every pane: chosen, or nearest to the photo or the drawing.
+
+    Raises: ReadError, if the photo is no colour picture; ProfileError, if a glass is unknown
+    """
+    if photo is not None:
+        window = _coloured(window, photo, project.photo)
+    return choose_glass(
+        window,
+        kit.palette,
+        chosen=_followed(window, project.glass),
+        groups=colour_groups(window),
     )
 
 

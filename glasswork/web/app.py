@@ -129,6 +129,16 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return refused(fault)
         return JSONResponse({"said": "the opening was taken"})
 
+    @app.post("/up/{project_id}/photo")
+    async def photo(request: Request, project_id: str) -> Response:
+        try:
+            session = sessions.get(project_id)
+            data, name = await body_of(request, limit=MOST_PHOTO, what="photo")
+            await session.take_photo(name, data)
+        except GlassworkError as fault:
+            return refused(fault)
+        return JSONResponse({"said": "the picture was taken"})
+
     @app.post("/up/{project_id}/pack")
     async def pack(project_id: str) -> Response:
         """Begin to make the pack: 202 if it is being made or waits, 409 if too many wait."""

@@ -39,9 +39,9 @@ _SIZE = (
     "scale",
 )
 _BOARDS = ("board", "outer_board", "retainer_board", "cutter")
-_LOOK = (*_SIZE, "palette", *_BOARDS)
+_LOOK = (*_SIZE, "palette", "photo", *_BOARDS)
 _SHELF = ("palette", "printer", "light")
-_TALLY = (*_SIZE, *_SHELF, "films", "films_differ", "glass")
+_TALLY = (*_SIZE, *_SHELF, "films", "films_differ", "glass", "photo")
 _FRAME = (*_TALLY, *_BOARDS, "recess", "step", "rebate", "jig", "layers", "members")
 
 Listener = Callable[[frozenset[str]], None]
@@ -236,6 +236,15 @@ class Session:
         inside = await asyncio.to_thread(self.store.keep_drawing, self.record.id, name, data)
         values = {"width": None, "height": None, "opening": None, "opening_drawing": inside}
         self.change(Patch(values=values), label="drawn opening")
+
+    async def take_photo(self, name: str, data: bytes) -> None:
+        """A picture to lie under the drawing, for panes to take their colours from.
+
+        Raises: GlassworkError, if it is no colour picture
+        """
+        await self.crew.run("check_photo", data, safe_name(name), limit_s=30.0)
+        inside = await asyncio.to_thread(self.store.keep_drawing, self.record.id, name, data)
+        self.change(Patch(values={"photo": inside}), label="colours from a picture")
 
     # ------------------------------------------------------------------------------- the pack
 

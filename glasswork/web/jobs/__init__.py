@@ -7,7 +7,14 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from glasswork.web.jobs.common import Begin
-from glasswork.web.jobs.drawing import check_drawing, check_opening, draw_window, look, mend
+from glasswork.web.jobs.drawing import (
+    check_drawing,
+    check_opening,
+    check_photo,
+    draw_window,
+    look,
+    mend,
+)
 from glasswork.web.jobs.frame import frame
 from glasswork.web.jobs.glass import surface_tile, tally, through_films
 from glasswork.web.jobs.pack import pack, page_pictures
@@ -26,6 +33,7 @@ JOBS: Final[Mapping[str, Callable[..., Any]]] = {
     for job in (
         check_drawing,
         check_opening,
+        check_photo,
         draw_window,
         look,
         mend,

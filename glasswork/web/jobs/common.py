@@ -30,16 +30,19 @@ def kit_of(project: Project, beside: str) -> Any:
     return load_kit(project, beside=Path(beside))
 
 
-def window_of(drawing: bytes, project: Project, kit: Any) -> tuple[Window, Region | None]:
+def window_of(
+    drawing: bytes, project: Project, kit: Any, beside: str
+) -> tuple[Window, Region | None]:
     """The window with its glass, chosen or given, and the drawn opening it drops into."""
-    from glasswork.colour.glazing import choose_glass
-    from glasswork.drawing.neighbours import colour_groups
-    from glasswork.panel import sized_window
+    from glasswork.panel import glazed_window, sized_window
 
     window, hole, _ = sized_window(
         art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
     )
-    window, _ = choose_glass(
-        window, kit.palette, chosen=project.glass, groups=colour_groups(window)
-    )
+    window, _ = glazed_window(window, project, kit, photo=photo_of(project, beside))
     return window, hole
+
+
+def photo_of(project: Project, beside: str) -> bytes | None:
+    """The picture that panes take their colours from, if the project has one."""
+    return (Path(beside) / project.photo).read_bytes() if project.photo else None

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
 from glasswork.drawing.members import place_of
-from glasswork.errors import DrawingError, GlassworkError, raise_all
+from glasswork.errors import DrawingError, GlassworkError, ReadError, raise_all
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.project import Project
 from glasswork.model.window import LineArt, Role, Scan, Window
-from glasswork.web.jobs.common import Begin, art_of, kit_of
+from glasswork.web.jobs.common import Begin, art_of, kit_of, photo_of
 from glasswork.web.sketch import DrawnSketch, MemberSketch, PaneSketch, Sketch, regions_d, ring_d
 
 
@@ -23,10 +25,9 @@ def check_drawing(drawing: bytes, name: str, *, begin: Begin) -> None:
 
 def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sketch:
     """The drawing looked over, and its window glazed by the drawing or the even scheme."""
-    from glasswork.colour.glazing import choose_glass
     from glasswork.drawing.inspect import Limits, inspect_drawing
-    from glasswork.drawing.neighbours import colour_groups
     from glasswork.framing.made import narrowest_cut_mm
+    from glasswork.panel import glazed_window
     from glasswork.readers.project import sizing_of
 
     begin("reading the drawing")
@@ -46,9 +47,20 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
         window, late = _as_wished(art, window, project, kit)
         remarks = (*late, *remarks)
         begin("choosing glass")
-        window, glazed = choose_glass(window, kit.palette, chosen={}, groups=colour_groups(window))
+        unchosen = msgspec.structs.replace(project, glass={})
+        photo = photo_of(project, beside)
+        window, glazed = glazed_window(window, unchosen, kit, photo=photo)
         remarks = (*remarks, *glazed)
     return _sketch(found.art, window, remarks, told=told, vector=isinstance(art, LineArt))
+
+
+def check_photo(data: bytes, name: str, *, begin: Begin) -> None:
+    """Refuses what is no colour picture."""
+    from glasswork.readers.scan import read_scan
+
+    begin("reading the picture")
+    if read_scan(data, name=name).rgb is None:
+        raise ReadError(name, "the picture has no colours", "give a colour photo or painting")
 
 
 def _as_wished(

@@ -14,7 +14,7 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
 
     begin("reading the window")
     kit = kit_of(project, beside)
-    window, hole = window_of(drawing, project, kit)
+    window, hole = window_of(drawing, project, kit, beside)
     begin("counting films")
     films = (
         separate(window, kit.palette, kit.printer, kit.light, films="auto")[0].count

@@ -103,7 +103,7 @@ def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tal
 
     begin("counting films")
     kit = kit_of(project, beside)
-    window, _ = window_of(drawing, project, kit)
+    window, _ = window_of(drawing, project, kit, beside)
     made, findings = separate(
         window,
         kit.palette,

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from glasswork.cli import shelf
 from glasswork.model.project import Project
-from glasswork.web.jobs.common import Begin, kit_of
+from glasswork.web.jobs.common import Begin, kit_of, photo_of
 
 
 def pack(
@@ -23,7 +23,6 @@ def pack(
 
     folder = Path(beside)
     path = folder / project.design
-    photo = folder / project.photo if project.photo else None
     composed = compose(
         drawing,
         settled(project, path=path, drawing=drawing, beside=folder, target=folder / "pack"),
@@ -31,7 +30,7 @@ def pack(
         name=path.name,
         watch=Watch(clock=time.perf_counter, begin=begin),
         created=created,
-        photo=None if photo is None else photo.read_bytes(),
+        photo=photo_of(project, beside),
         cache=FolderCache(shelf.cache_folder()),
     )
     return dict(composed.files)

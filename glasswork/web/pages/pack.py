@@ -8,6 +8,7 @@ import msgspec
 from nicegui import ui
 
 from glasswork.model.report import Report
+from glasswork.web.pages.making import show_making
 from glasswork.web.pages.shell import Bench, head
 from glasswork.web.parts import button, fault, link, tag
 
@@ -19,10 +20,10 @@ STAGES = (
     "frame",
     "light",
     "surfaces",
-    "sheets",
     "files",
     "guide",
     "previews",
+    "sheets",
     "verify",
     "writing",
     "pictures of the pages",
@@ -39,6 +40,8 @@ async def build(bench: Bench) -> None:
             "saved as one file.",
         )
         bench.state["work"] = tag("div", cls="side")
+        with tag("div", cls="halves"):
+            show_making(bench)
         bench.state["result"] = tag("div", cls="side")
         ui.timer(0.25, lambda: _watch(bench))
     _work(bench)

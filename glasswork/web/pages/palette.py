@@ -9,7 +9,7 @@ from glasswork.model.finish import FINISHES
 from glasswork.web.pages.glazing import AS_ALL, GlassStep
 from glasswork.web.pages.shell import Bench
 from glasswork.web.pages.shelves import titled
-from glasswork.web.parts import button, choice, tag
+from glasswork.web.parts import button, choice, entry, tag
 from glasswork.web.picture import hex_of
 from glasswork.web.sketch import GlassRow, Look, Tally
 from glasswork.web.state import Patch
@@ -181,3 +181,52 @@ def show_settings(bench: Bench) -> None:
             put("finish"),
             id="set-finish",
         )
+        choice(
+            "Films",
+            {"": "all alike", "yes": "each its own where that comes nearer"},
+            "yes" if project.films_differ else "",
+            lambda value: put("films_differ")(bool(value)),
+            id="set-films-differ",
+        )
+        with tag("div", cls="fields"):
+            for key, name in (
+                ("matting", "Darkened along the leads, 0 to 1"),
+                ("stipple", "Broken up, 0 to 1"),
+                ("seed", "Cut of the surfaces, a number"),
+            ):
+                entry(name, f"{getattr(project, key):g}", put(key), id=f"set-{key}")
+        _photo(bench)
+
+
+def _photo(bench: Bench) -> None:
+    """A picture laid under the drawing."""
+    session = bench.session
+    now = session.project.photo
+    with tag("details", open=bool(now)):
+        tag("summary", "Colours from a picture")
+        tag(
+            "p",
+            "A photo or painting is laid under the drawing; each pane that you gave no glass "
+            "takes the nearest to what lies there.",
+            cls="soft",
+        )
+        if now:
+            tag("p", f"Now: {now.rsplit('/', 1)[-1]}", id="photo-now")
+            button(
+                "Without the picture",
+                lambda: bench.tell(
+                    lambda: session.change(Patch(values={"photo": ""}), label="no picture")
+                ),
+                cls="quiet",
+            )
+        with tag("div", cls="drop"):
+            tag("label", "PNG or JPEG in colour", for_="up-photo")
+            tag(
+                "input",
+                type="file",
+                id="up-photo",
+                accept=".png,.jpg,.jpeg",
+                data_to=f"/up/{session.record.id}/photo",
+                data_says="said-photo",
+            )
+            tag("p", "", id="said-photo", role="status", cls="soft")
