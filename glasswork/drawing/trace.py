@@ -17,7 +17,7 @@ from glasswork.drawing.trace_colour import pane_colours
 from glasswork.drawing.trace_edges import fitted
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
 from glasswork.drawing.trace_ink import Ink, cell_size_px, cells_of, find_ink, ink_grey
-from glasswork.drawing.trace_rings import Floats, Rings
+from glasswork.drawing.trace_rings import Floats, Rings, outlines
 from glasswork.drawing.trace_sheet import Sheet, find_sheet
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
@@ -69,8 +69,7 @@ def trace_scan(scan: Scan) -> Traced:
     if sheet is not None:
         sheet.mask_outside(ink.lines, rim_px=1.0 / mm)
     net, gaps = _closed(ink, mm, scan.name)
-    rings = fitted([net.outline, *net.islands, *net.panes], ink,
-                   tolerance_px=max(LEAST_FIT_PX, FIT_MM / mm))  # fmt: skip
+    rings = fitted(net.rings, ink, tolerance_px=max(LEAST_FIT_PX, FIT_MM / mm))
     flat = Rings(points=(rings.points if sheet is None else sheet.flat(rings.points)) + 0.5,
                  start=rings.start)  # fmt: skip
     flat, skew = _levelled(flat)
@@ -121,13 +120,16 @@ def _seen(scan: Scan, grey: NDArray[np.uint8], pitch: int) -> _Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Net:
-    """The leading as traced rings of ink pixels. left_out : how many blots are none of it"""
+    """The leading as traced rings of ink pixels. rings : the same, outline, islands and panes in
+    turn · left_out : how many blots are none of it
+    """
 
     outline: NDArray[Any]
     islands: tuple[NDArray[Any], ...]
     panes: tuple[NDArray[Any], ...]
     specks: int
     left_out: int
+    rings: Rings
 
 
 def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
@@ -135,15 +137,14 @@ def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
 
     Raises: DrawingError, if no line encloses a pane
     """
-    contours, tree = _contours(ink.lines)
-    long = [c for c in contours if len(c) >= 2.0 * SPECK_MM / mm]
-    outlines = sum(len(c) for c in contours)
-    width = 2.0 * float(np.count_nonzero(ink.lines)) / max(1, outlines) + 1.0
-    ends = line_ends(long, width_px=width)
+    found = _contours(ink.lines)
+    width = 2.0 * float(np.count_nonzero(ink.lines)) / max(1, len(found.rings.points)) + 1.0
+    size = found.rings.stop - found.rings.start
+    long = np.flatnonzero(size >= 2.0 * SPECK_MM / mm)
+    rings = found.rings if len(long) == len(size) else found.rings.chosen(long)
+    ends = line_ends(rings, width_px=width)
     gaps = close_gaps(ink.lines, ends, gap_px=GAP_MM / mm)
-    if gaps:
-        contours, tree = _contours(ink.lines)
-    net = _net(contours, tree, ink.lines.shape, mm)
+    net = _net(_contours(ink.lines) if gaps else found, ink.lines.shape, mm)
     if net is None:
         raise DrawingError(
             name,
@@ -153,23 +154,31 @@ def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
     return net, gaps
 
 
-def _contours(lines: NDArray[np.uint8]) -> tuple[Contours, NDArray[np.int32]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """Outlines and holes as OpenCV follows them; parents : the outline about each hole, else -1"""
+
+    contours: Contours
+    parents: NDArray[np.int32]
+    rings: Rings
+
+
+def _contours(lines: NDArray[np.uint8]) -> _Found:
     import cv2
 
     contours, tree = cv2.findContours(lines, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    return contours, np.empty((0, 4), np.int32) if tree is None else np.asarray(tree[0])
+    parents = np.empty(0, np.int32) if tree is None else np.asarray(tree[0])[:, 3]
+    return _Found(contours=contours, parents=parents, rings=outlines(contours))
 
 
-def _net(
-    contours: Contours, tree: NDArray[np.int32], shape: tuple[int, ...], mm: float
-) -> Net | None:
+def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
     """The largest drawing that encloses a pane, with what belongs to it."""
+    contours, parents, rings = found.contours, found.parents, found.rings
     if not contours:
         return None
     import cv2
 
-    parents = tree[:, 3]
-    size = np.array([len(c) for c in contours])
+    size = rings.stop - rings.start
     areas = np.zeros(len(contours))
     worth = np.flatnonzero(size >= 2.0 * LEAST_PANE_MM / mm)
     areas[worth] = [cv2.contourArea(contours[i]) for i in worth.tolist()]
@@ -194,14 +203,15 @@ def _net(
         else:
             left_out += 1
     kept = {outer, *islands}
-    panes = [contours[i] for i in holes.tolist() if int(parents[i]) in kept]
+    panes = [i for i in holes.tolist() if int(parents[i]) in kept]
     specks = int((parents < 0).sum()) - 1 - len(islands) - left_out
     return Net(
         outline=outline,
         islands=tuple(contours[i] for i in islands),
-        panes=tuple(panes),
+        panes=tuple(contours[i] for i in panes),
         specks=specks,
         left_out=left_out,
+        rings=rings.chosen(np.array([outer, *islands, *panes])),
     )
 
 
@@ -240,10 +250,13 @@ def _levelled(rings: Rings) -> tuple[Rings, float]:
 
 def _shapes(rings: Rings, mm: float) -> list[Ring | None]:
     """Each ring in mm; None for one without area."""
-    areas = np.abs(rings.areas())
+    places = list(map(tuple, (rings.points * mm).tolist()))
+    sound = (np.abs(rings.areas()) > 1e-6) & (rings.stop - rings.start >= 3)
     return [
-        tuple(map(tuple, (ring * mm).tolist())) if area > 1e-6 and len(ring) >= 3 else None
-        for ring, area in zip(rings.each(), areas, strict=True)
+        tuple(places[first:last]) if fine else None
+        for first, last, fine in zip(
+            rings.start.tolist(), rings.stop.tolist(), sound.tolist(), strict=True
+        )
     ]
 
 

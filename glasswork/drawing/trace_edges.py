@@ -6,18 +6,18 @@ its pixels' edges [least-squares], so that areas are kept; parts meet in a corne
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_ink import Ink, Mask, light_at
+from glasswork.drawing.trace_ink import Ink
+from glasswork.drawing.trace_limit import edge_places, outwards
 from glasswork.drawing.trace_rings import Floats, Index, Rings, rings_of
 
-SAMPLES = 16
-"""Places at which a part's edge is measured."""
+SAMPLES, FEW_SAMPLES, LONG_PX = 16, 8, 64
+"""Places at which the edge of a part is measured, and of one that is no longer than so."""
 CORNER_DEG = 22.0
 """A turn sharper than this between two parts is a corner."""
 STRAIGHT_PX = 0.30
@@ -28,52 +28,77 @@ _TRIM_PX = 2.5
 _CHAMFER_PX = 6.0
 _SHORT_PX = 9.0
 _REACH_PX = 6.0
-_BESIDE_PX = 2.0
-_INWARD_PX = 4.0
-_ODD = 0.3
 
 
-def fitted(contours: Sequence[NDArray[Any]], ink: Ink, *, tolerance_px: float) -> Rings:
+def fitted(dense: Rings, ink: Ink, *, tolerance_px: float) -> Rings:
     """Traced rings of ink pixels as polygons along the ink's true edge, px; a ring each.
 
-    contours : (n, 1, 2) whole pixels as OpenCV follows them; at least one
+    dense : whole pixels as OpenCV follows them; at least one ring
     """
-    dense = rings_of([c[:, 0] for c in contours])
-    knots = _knots(contours, dense, ink, tolerance_px)
+    knots = _knots(dense, ink, tolerance_px)
     pieces = _Pieces.measured(dense, knots, ink)
     return pieces.polygons()
 
 
-def _knots(contours: Sequence[NDArray[Any]], dense: Rings, ink: Ink, tolerance_px: float) -> Rings:
+def _knots(dense: Rings, ink: Ink, tolerance_px: float) -> Rings:
     """Where each ring is parted: numbers of its pixels, in `points[:, 0]`. Source: [douglas1973]"""
-    import cv2
-
-    found = []
-    for contour in contours:
-        parted = np.asarray(cv2.approxPolyDP(contour, tolerance_px, True))
-        short = contour[:: max(1, len(contour) // 4)]
-        found.append((parted if len(parted) >= 3 else short)[:, 0])
-    knots = _numbered(rings_of(found), dense)
-    knots = _without_chamfers(dense, knots)
+    knots = _without_chamfers(dense, _parted(dense, tolerance_px))
     # on the true edge, where neither pixels nor pencil make a step
-    places = edge_places(dense, knots.points[:, 0].astype(np.intp), knots.ring_of, ink)
-    knots = Rings(points=np.concatenate([knots.points, places], axis=1), start=knots.start)
+    at = knots.points[:, 0].astype(np.intp)
+    places = edge_places(dense, at, outwards(dense, at, knots.ring_of), ink)
+    knots = Rings(points=np.concatenate([knots.points, places.T], axis=1), start=knots.start)
     for _ in range(3):
         knots = _without_needless(knots, 0.75 * tolerance_px)
     return knots
 
 
-def _numbered(few: Rings, dense: Rings) -> Rings:
-    """For corners that are pixels of traced rings, their numbers among these."""
-    wide = int(dense.points[:, 0].max()) + 1
-    place = dense.points[:, 1] * wide + dense.points[:, 0]
+def _parted(dense: Rings, tolerance_px: float) -> Rings:
+    """The rings parted so that no pixel lies further than a tolerance from the straight lines
+    between: numbers of the pixels, three or more to every ring.
+    """
+    import cv2
+
+    turns = _turns(dense)
+    corners = np.stack([dense.points[:, 0][turns], dense.points[:, 1][turns]], axis=1)
+    stop = np.searchsorted(turns, dense.stop).tolist()
+    found, more = [], []
+    for ring, (first, last) in enumerate(pairwise([0, *stop])):
+        parted = np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))[:, 0]
+        if len(parted) < 3:
+            begin, end = int(dense.start[ring]), int(dense.stop[ring])
+            more.append(np.arange(begin, end, max(1, (end - begin) // 4)))
+            parted = dense.points[more[-1]]
+        found.append(parted)
+    turns = np.union1d(turns, np.concatenate(more)) if more else turns
+    return _numbered(rings_of(found), dense, turns)
+
+
+def _turns(dense: Rings) -> Index:
+    """Numbers of the pixels at which rings change direction, first and last ones among them."""
+    x, y = dense.points[:, 0], dense.points[:, 1]
+    way = (3 * np.diff(x) + np.diff(y)).astype(np.int8)
+    turned = np.ones(len(x), dtype=bool)
+    np.not_equal(way[1:], way[:-1], out=turned[1:-1])
+    turned[dense.start] = True
+    turned[dense.stop - 1] = True
+    return np.flatnonzero(turned)
+
+
+def _numbered(few: Rings, dense: Rings, among: Index) -> Rings:
+    """For corners that are pixels of traced rings, their numbers; they are some of given ones."""
+    x = dense.points[:, 0][among]
+    wide = int(x.max()) + 1
+    place = dense.points[:, 1][among] * wide + x
     wanted = few.points[:, 1] * wide + few.points[:, 0]
     marked = np.zeros(int(place.max()) + 1, dtype=bool)
     marked[wanted] = True
-    chosen = np.flatnonzero(marked[place])
+    some = np.flatnonzero(marked[place])
+    chosen = among[some]
+    if len(chosen) == len(few.points):
+        return Rings(points=chosen[:, None].astype(np.float64), start=few.start)
     # a line of one pixel is passed twice, and rings may touch
     size = len(marked)
-    key = dense.rings_at(chosen) * size + place[chosen]
+    key = dense.rings_at(chosen) * size + place[some]
     order = np.argsort(key, kind="stable")
     found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
     at = np.sort(chosen[order[found]])
@@ -156,24 +181,29 @@ class _Pieces:
     def measured(cls, dense: Rings, knots: Rings, ink: Ink) -> _Pieces:
         first = knots.points[:, 0].astype(np.intp)
         ring = knots.ring_of
-        begin, long = dense.start[ring], (dense.stop - dense.start)[ring]
+        end, long = dense.stop[ring], (dense.stop - dense.start)[ring]
         steps = _steps(dense, knots)
         trim = np.minimum(_TRIM_PX, 0.2 * steps)
-        share = (np.arange(SAMPLES) + 0.5) / SAMPLES
-        at = first[:, None] + np.round(trim[:, None] + share * (steps - 2.0 * trim)[:, None])
-        at = begin[:, None] + (at.astype(np.intp) - begin[:, None]) % long[:, None]
-        on = edge_places(dense, at.ravel(), np.repeat(ring, SAMPLES), ink)
-        on = on.reshape(len(first), SAMPLES, 2)
-        return cls.through(on, trim / steps, steps.astype(np.float64), knots)
+        chord = knots.points[knots.following, 1:] - knots.points[:, 1:]
+        nearest = np.empty((2, len(first), 5))
+        for count, some in ((FEW_SAMPLES, steps <= LONG_PX), (SAMPLES, steps > LONG_PX)):
+            part = np.flatnonzero(some)
+            share = (np.arange(count) + 0.5) / count
+            along = trim[part, None] + share * (steps[part] - 2.0 * trim[part])[:, None]
+            at = first[part, None] + (along + 0.5).astype(np.intp)
+            at -= long[part, None] * (at >= end[part, None])
+            out = (-chord[part, 1, None], chord[part, 0, None])
+            on = edge_places(dense, at, out, ink)
+            nearest[:, part] = on @ _nearest_curves(count)
+        return cls.through(nearest, trim / steps, steps.astype(np.float64), knots)
 
     @classmethod
-    def through(cls, on: Floats, trim: Floats, steps: Floats, knots: Rings) -> _Pieces:
-        """The quadratics nearest to measured places, carried on over the trimmed ends."""
-        share = (np.arange(SAMPLES) + 0.5) / SAMPLES
-        bent = np.linalg.pinv(np.stack([np.ones(SAMPLES), share, share**2], axis=1))
-        flat = np.linalg.pinv(np.stack([np.ones(SAMPLES), share], axis=1))
-        p = np.einsum("ks,nsd->nkd", bent, on)
-        q = np.einsum("ks,nsd->nkd", flat, on)
+    def through(cls, nearest: Floats, trim: Floats, steps: Floats, knots: Rings) -> _Pieces:
+        """The curves nearest to measured places, carried on over the trimmed ends.
+
+        nearest : x and y of each part's, (2, n, 5), as `_nearest_curves` tells them
+        """
+        p, q = np.moveaxis(nearest[:, :, :3], 0, 2).copy(), np.moveaxis(nearest[:, :, 3:], 0, 2)
         chord = np.hypot(*q[:, 1].T)
         across = np.abs(q[:, 1, 0] * p[:, 2, 1] - q[:, 1, 1] * p[:, 2, 0])
         bend = across / np.maximum(chord, 1e-9) / 4.0
@@ -226,85 +256,11 @@ def _unit(vectors: Floats) -> Floats:
     return np.asarray(vectors / np.maximum(np.hypot(*vectors.T), 1e-12)[:, None])
 
 
-def edge_places(dense: Rings, at: Index, ring: Index, ink: Ink) -> Floats:
-    """Where the light passes the limit beside chosen ink pixels of traced rings, (n, 2) px.
-
-    The mean of what is found towards the two neighbours on the ring's outer side.
-    at, ring : numbers of the pixels, and of the rings they belong to
+def _nearest_curves(count: int) -> Floats:
+    """What turns so many even samples into the coefficients of the quadratic curve nearest to
+    them, and of the line, (count, 3 + 2); constant ones first.
     """
-    points = dense.points
-    begin, end = dense.start[ring], dense.stop[ring]
-    long = end - begin
-    on, back = at + 2, at - 2
-    on = np.where(on >= end, on - long, on)
-    back = np.where(back < begin, back + long, back)
-    here = points[at]
-    # OpenCV follows outlines and holes alike with the paper on the right hand
-    ahead = points[on] - points[back]
-    outward = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
-    look = _Look(ink.grey, here)
-    limit = ink.limit_near(here)
-    inner = look.at(0, 0)
-    moved = np.zeros((len(at), 2), np.float32)
-    weight = np.zeros(len(at), np.float32)
-    for axis in (0, 1):
-        side = np.sign(outward[:, axis])
-        outer = look.at(side, 0) if axis == 0 else look.at(0, side)
-        found = (outer >= limit) & (side != 0)
-        share = np.clip((limit - inner) / np.maximum(outer - inner, np.float32(1e-6)), 0.0, 1.0)
-        moved[:, axis] = np.where(found, share * side, 0.0)
-        weight += found
-    places = here + moved / np.maximum(weight, 1.0)[:, None]
-    _beside_grounds(places, (here, outward), (limit, ink, look))
-    return np.asarray(places, np.float64)
-
-
-class _Look:
-    """The light at whole pixels beside given ones; the picture's rim goes on outside."""
-
-    def __init__(self, grey: Mask, here: NDArray[np.int32]) -> None:
-        self._rows, self._columns = grey.shape
-        self._flat = grey.ravel()
-        self._x, self._y = here[:, 0], here[:, 1]
-
-    def at(self, dx: Any, dy: Any) -> NDArray[np.float32]:
-        x = np.clip(self._x + dx, 0, self._columns - 1)
-        y = np.clip(self._y + dy, 0, self._rows - 1)
-        return np.asarray(self._flat[y * self._columns + x], np.float32)
-
-
-def _beside_grounds(
-    found: Floats,
-    ring: tuple[NDArray[np.int32], NDArray[np.int32]],
-    known: tuple[NDArray[np.float32], Ink, _Look],
-) -> None:
-    """Where the ink lies beside pencil or a wash, or the limit was lowered for a wash nearby, the
-    edge is midway between the ink and what lies beside it: such places of `found` are moved.
-
-    ring : pixels and a way outwards from each · known : the limit between ink and paper at each
-    pixel, the ink, and its light
-    """
-    (here, outward), (limit, ink, look) = ring, known
-    length = np.maximum(np.abs(outward).max(axis=1), 1)
-    steps = np.round(outward * (np.float32(_BESIDE_PX) / length)[:, None]).astype(np.int32)
-    ground = look.at(steps[:, 0], steps[:, 1])
-    usual = limit * np.float32(ink.paper)
-    odd = (np.abs(ground - usual) > np.float32(_ODD) * (usual - limit)) & (ground >= limit)
-    chosen = np.flatnonzero(odd)
-    if not len(chosen):
-        return
-    out = outward[chosen] / np.maximum(np.hypot(*outward[chosen].T), 1e-9)[:, None]
-    start, ground = here[chosen].astype(np.float64), ground[chosen].astype(np.float64)
-    spots = np.arange(-_INWARD_PX, _BESIDE_PX + 1.01, 0.5)
-    path = start[:, None] + out[:, None] * spots[None, :, None]
-    light = light_at(ink.grey, path.reshape(-1, 2)).reshape(len(chosen), len(spots))
-    midway = (ink.tone_at(start) + ground) / 2.0
-    first = np.argmin(light[:, spots <= 0.0], axis=1)
-    passed = (light >= midway[:, None]) & (np.arange(len(spots)) > first[:, None])
-    # beyond what lies beside is no other ink
-    sound = passed.any(axis=1) & (light[:, -1] >= limit[chosen])
-    some, k = np.flatnonzero(sound), np.argmax(passed, axis=1)[sound]
-    low, high = light[some, k - 1], light[some, k]
-    share = np.clip((midway[some] - low) / np.maximum(high - low, 1e-9), 0.0, 1.0)
-    moved = spots[k] - 0.5 + 0.5 * share
-    found[chosen[some]] = start[some] + out[some] * moved[:, None]
+    share = (np.arange(count) + 0.5) / count
+    powers = np.stack([np.ones(count), share, share**2], axis=1)
+    both = [np.linalg.pinv(powers), np.linalg.pinv(powers[:, :2])]
+    return np.asarray(np.concatenate(both).T)

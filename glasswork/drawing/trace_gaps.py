@@ -6,20 +6,20 @@ another end that faces it, or straight ahead to the next ink, if that is near en
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_ink import Floats, Mask
-from glasswork.drawing.trace_rings import Index, Rings, rings_of
+from glasswork.drawing.trace_rings import Index, Rings
 
 BACK_TO_BACK = 0.8
 """Cosine between the sides of a line just before its end."""
 FACING_DEG = 35.0
 MOST_ENDS = 20_000
+_BLOCK = 16_384
+"""Places looked at together: they stay in the processor's cache."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,16 +138,13 @@ def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> Floats | None:
     return None
 
 
-def line_ends(contours: Sequence[NDArray[Any]], *, width_px: float) -> Ends:
+def line_ends(rings: Rings, *, width_px: float) -> Ends:
     """Ends of lines among outlines and holes as OpenCV follows them.
 
     width_px : of the usual line; ends of lines up to four times as wide are found
     """
     nowhere = np.empty((0, 2))
     none = Ends(at=nowhere, way=nowhere, width=np.empty(0), root=nowhere)
-    if not contours:
-        return none
-    rings = rings_of([c[:, 0] for c in contours])
     found = _ends_of(rings, width_px, _LINE) or none
     wide = _ends_of(rings, 2.3 * width_px, _LINE) or none
     wide = wide.chosen(wide.width > 1.5 * width_px)
@@ -204,8 +201,8 @@ def _ends_of(rings: Rings, width: float, shape: _Shape) -> Ends | None:
     """Where the two sides of a line, a little before its end, run back to back."""
     pitch = max(1, int(width / 5.0))
     arm = max(3, round(shape.arm * width / pitch))
-    rings = _every(rings, pitch, least=2 * arm + 2)
-    close, back, on = _near(rings, arm, shape.apart * width + 2.0)
+    rings = Rings(points=rings.points[::pitch], start=-(-rings.start // pitch))
+    close, back, on = _turning_back(rings, arm, shape.apart * width + 2.0)
     if not len(close):
         return None
     half = arm // 2
@@ -217,52 +214,53 @@ def _ends_of(rings: Rings, width: float, shape: _Shape) -> Ends | None:
     one, other = _unit(whole[before] - first), _unit(whole[after] - last)
     way = _unit(one + other)
     reach = ((points - (first + last) / 2.0) * way).sum(axis=1)
-    # OpenCV keeps the ink on the left hand: round an end the outline turns left, back on paper
-    a, b = points - first, last - points
-    left = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] < 0.0
-    fits = left & ((one * other).sum(axis=1) > BACK_TO_BACK) & (reach >= shape.out * width)
+    fits = ((one * other).sum(axis=1) > BACK_TO_BACK) & (reach >= shape.out * width)
     ends = Ends(
         at=points, way=way, width=_widths(first, last, way), root=(first + last) / 2.0
     )  # fmt: skip
     return _one_each(ends, (close, fits), max(2, arm // 3))
 
 
-def _every(rings: Rings, pitch: int, *, least: int) -> Rings:
-    """Every so manieth place of each ring; rings of fewer than a few such places left out."""
-    count = -(-(rings.stop - rings.start) // pitch)
-    kept = np.flatnonzero(count >= least)
-    if pitch == 1 and len(kept) == len(count):
-        return rings
-    count = count[kept]
-    first = np.cumsum(count) - count
-    at = np.repeat(rings.start[kept] - first * pitch, count) + pitch * np.arange(count.sum())
-    return Rings(points=rings.points[at], start=first)
+def _turning_back(rings: Rings, arm: int, reach: float) -> tuple[Index, Index, Index]:
+    """Places about which a ring turns left and, as many places before as after, comes near to
+    itself; with those before and after, in turn.
+    """
+    x, y = rings.points[:, 0], rings.points[:, 1]
+    at, before, after = _near(rings, arm, int(reach))
+    wide, high = x[after] - x[before], y[after] - y[before]
+    # OpenCV keeps the ink on the left hand: round an end the outline turns left, back on paper
+    left = (x[at] - x[before]) * high - (y[at] - y[before]) * wide < 0
+    kept = np.flatnonzero(left & (wide * wide + high * high <= reach * reach))
+    kept = kept[np.argsort(at[kept], kind="stable")]
+    return at[kept], before[kept], after[kept]
 
 
-def _near(rings: Rings, arm: int, reach: float) -> tuple[Index, Index, Index]:
-    """Places so many before and after which a ring comes near to itself; with these."""
+def _near(rings: Rings, arm: int, most: int) -> tuple[Index, Index, Index]:
+    """Places so many before and after which a ring comes near to itself, across and down."""
     points, start, stop = rings.points, rings.start, rings.stop
-    if not len(start):
-        return (np.empty(0, np.intp),) * 3
-    apart = points[2 * arm :] - points[: -2 * arm]
-    apart *= apart
-    plain = np.flatnonzero(apart[:, 0] + apart[:, 1] <= reach * reach) + arm
+    x, y = points[:, 0], points[:, 1]
+    found = [np.empty(0, np.intp)]
+    for begin in range(2 * arm, len(x), _BLOCK):
+        end = min(begin + _BLOCK, len(x))
+        one, other = slice(begin - 2 * arm, end - 2 * arm), slice(begin, end)
+        near = np.abs(x[other] - x[one]) <= most
+        near &= np.abs(y[other] - y[one]) <= most
+        found.append(np.flatnonzero(near) + (begin - arm))
+    plain = np.concatenate(found)
     ring = rings.rings_at(plain)
     plain = plain[(plain - arm >= start[ring]) & (plain + arm < stop[ring])]
     # and about where each ring begins
-    turn = np.arange(-arm, arm)
-    long = (stop - start)[:, None]
-    over = (start[:, None] + turn % long).ravel()
-    back = (start[:, None] + (turn - arm) % long).ravel()
-    on = (start[:, None] + (turn + arm) % long).ravel()
-    apart = points[on] - points[back]
-    apart *= apart
-    some = np.flatnonzero(apart[:, 0] + apart[:, 1] <= reach * reach)
-    at = np.concatenate([plain, over[some]])
-    order = np.argsort(at, kind="stable")
-    before = np.concatenate([plain - arm, back[some]])
-    after = np.concatenate([plain + arm, on[some]])
-    return at[order], before[order], after[order]
+    long = stop - start >= 2 * arm + 2
+    first, last = (edge[long, None] + np.arange(arm) for edge in (start, stop - arm))
+    over = np.concatenate([first, last], axis=None)
+    back = np.concatenate([last, last - arm], axis=None)
+    on = np.concatenate([first + arm, first], axis=None)
+    some = np.flatnonzero((np.abs(x[on] - x[back]) <= most) & (np.abs(y[on] - y[back]) <= most))
+    return (
+        np.concatenate([plain, over[some]]),
+        np.concatenate([plain - arm, back[some]]),
+        np.concatenate([plain + arm, on[some]]),
+    )
 
 
 def _widths(back: Floats, on: Floats, way: Floats) -> Floats:

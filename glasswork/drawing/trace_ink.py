@@ -55,10 +55,10 @@ class Ink:
     paper: float
     too_thin: bool = False
 
-    def limit_near(self, pixels: NDArray[Any]) -> NDArray[np.float32]:
-        """The limit in the cells of pixels, (n, 2)."""
-        x, y = pixels[:, 0] // self.cell_px, pixels[:, 1] // self.cell_px
-        return np.asarray(self.level.ravel()[y * self.level.shape[1] + x], np.float32)
+    def limit_near(self, x: NDArray[Any], y: NDArray[Any]) -> NDArray[np.float32]:
+        """The limit in the cells of pixels."""
+        at = (y // self.cell_px) * self.level.shape[1] + x // self.cell_px
+        return np.asarray(self.level.ravel()[at], np.float32)
 
     def tone_at(self, points: Floats) -> Floats:
         """The ink's own light at places, (n, 2) px."""

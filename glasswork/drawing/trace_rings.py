@@ -28,6 +28,15 @@ class Rings:
     def ring_of(self) -> Index:
         return np.repeat(np.arange(len(self.start)), self.stop - self.start)
 
+    def chosen(self, which: Index) -> Rings:
+        """Some of the rings, in the order asked for."""
+        size = (self.stop - self.start)[which]
+        first = np.cumsum(size) - size
+        at = np.repeat(self.start[which] - first, size) + np.arange(size.sum())
+        # column by column, as they lie in memory
+        points = np.stack([self.points[:, 0][at], self.points[:, 1][at]])
+        return Rings(points=points.T, start=first)
+
     def rings_at(self, corners: Index) -> Index:
         """The rings of some corners."""
         return np.searchsorted(self.start, corners, side="right") - 1
@@ -47,6 +56,14 @@ class Rings:
 
     def each(self) -> list[Floats]:
         return np.split(self.points, self.start[1:])
+
+
+def outlines(contours: Sequence[NDArray[Any]]) -> Rings:
+    """Outlines as OpenCV follows them, (n, 1, 2), each coordinate by itself in memory."""
+    if not contours:
+        return Rings(points=np.empty((0, 2), np.int32), start=np.empty(0, np.intp))
+    rings = rings_of(contours)
+    return Rings(points=np.asfortranarray(rings.points[:, 0]), start=rings.start)
 
 
 def rings_of(parts: Sequence[NDArray[Any]]) -> Rings:

@@ -127,9 +127,9 @@ def test_three_thousand_panes(dpi: int) -> None:
         (Faults(dpi=300, noise=5.0, ground=(150, 120, 80)), 0.8),
         (Faults(dpi=300, noise=5.0, ground=(90, 120, 170)), 0.8),
         (Faults(dpi=600, noise=5.0, pencil=True, creases=2), 0.8),
-        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.085),  # lines of 2, 3, 4 px
+        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.085),  # lines of 2, 3, 4.5 px
         (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.127),
-        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.170),
+        (Faults(dpi=600, noise=5.0, turn_deg=1.0), 0.190),
         (Faults(dpi=1200, **WORN), 0.8),
     ],
     ids=[
@@ -143,7 +143,7 @@ def test_three_thousand_panes(dpi: int) -> None:
         "both600",
         "2px600",
         "3px600",
-        "4px600",
+        "4.5px600",
         "1200dpi",
     ],
 )
