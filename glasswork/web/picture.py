@@ -22,6 +22,8 @@ from glasswork.web.sketch import (
 Linear = tuple[float, float, float]
 
 LEAD: Final = "#15110d"
+INK: Final = "var(--ink)"
+"""Printed leads, which are grey where few films carry them."""
 BOARD: Final = "#3f3329"
 BOARD_HIGH: Final = "#524337"
 
@@ -49,10 +51,12 @@ def window_svg(
     surfaces: Mapping[str, str],
     frame: FrameSketch | None,
     back: bool,
+    ink: str = LEAD,
 ) -> str:
     """The window with a shape for each pane, reached by pointer and keys.
 
     fills, labels, surfaces : by pane id
+    ink : colour of printed leads
     """
     width, height = sketch.size_mm
     edge = 0.075 * max(width, height)
@@ -72,7 +76,7 @@ def window_svg(
     return (
         f'<svg class="window" xmlns="http://www.w3.org/2000/svg" '
         f'viewBox="{-edge:.2f} {-edge:.2f} {width + 2 * edge:.2f} {height + 2 * edge:.2f}" '
-        f'data-width="{width:.3f}" data-height="{height:.3f}">'
+        f'data-width="{width:.3f}" data-height="{height:.3f}" style="--ink:{ink}">'
         f"<defs>{_patterns()}</defs><g{turn}>"
         f'<path d="{sketch.outline}" fill="{LEAD}" stroke="{LEAD}" stroke-width="0.4"/>'
         f'<g class="panes" role="listbox" aria-multiselectable="true" '
@@ -106,11 +110,11 @@ def _patterns() -> str:
 
 def _leading(sketch: Sketch, frame: FrameSketch | None, *, back: bool) -> str:
     """What lies over the glass: paint, printed leads, and the board in its two heights."""
-    parts = [f'<path d="{sketch.paint}" fill="{LEAD}"/>'] if sketch.paint else []
+    parts = [f'<path d="{sketch.paint}" fill="{INK}"/>'] if sketch.paint else []
     if frame is None:
         parts.append(f'<path d="{"".join(m.d for m in sketch.members)}" fill="{LEAD}"/>')
     else:
-        parts.append(f'<path d="{frame.printed}" fill="{LEAD}"/>')
+        parts.append(f'<path d="{frame.printed}" fill="{INK}"/>')
         face = "back" if back else "front"
         for layer in sorted(
             (one for one in frame.layers if one.face == face and one.level in ("inner", "outer")),

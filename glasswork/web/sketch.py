@@ -152,10 +152,14 @@ class GlassRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """The palette through the stack. looks : by films, by glass · tint : of the light, linear"""
+    """The palette through the stack. looks : by films, by glass · tint : of the light, linear
+
+    leads : printed leads, lit, linear, by films
+    """
 
     glasses: tuple[GlassRow, ...]
     looks: dict[int, dict[str, Look]]
+    leads: dict[int, tuple[float, float, float]]
     tint: tuple[float, float, float]
     light: str
     printer: str

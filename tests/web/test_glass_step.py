@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from tests.web.browser import (
@@ -106,6 +107,24 @@ def test_several_panes_and_all_alike(page: Any, server: Server) -> None:
         "document.querySelectorAll('[data-pane][aria-selected=true]').length > 1"
     )
     assert page.locator("[data-pane][aria-selected=true]").count() <= alike
+
+
+def test_printed_leads_are_grey_on_one_film(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/glass")
+    page.wait_for_selector("svg.window")
+    lead = page.locator(".leading path[fill='var(--ink)']").first
+    brightness = {}
+    for films in ("1", "2", "3"):
+        page.get_by_role("button", name=f"{films} film").click()
+        page.wait_for_function(
+            "n => /through/.test(document.getElementById('status').textContent) "
+            "&& document.getElementById('status').textContent.includes(n + ' film')",
+            arg=films,
+        )
+        seen = lead.evaluate("e => getComputedStyle(e).fill")
+        brightness[films] = sum(int(v) for v in re.findall(r"\d+", seen)[:3]) / 3
+    assert brightness["1"] > 60 > 30 > brightness["2"] >= brightness["3"]
 
 
 def test_a_pane_several_and_all_alike_get_a_surface(page: Any, server: Server) -> None:

@@ -14,6 +14,7 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     import numpy as np
 
     from glasswork.cielab import linear_srgb_of_lab, srgb_of_lab
+    from glasswork.colour.black import printed_black
     from glasswork.colour.describe import describe_glass
     from glasswork.colour.light import describe_light
     from glasswork.colour.separate import WITHIN, print_glasses
@@ -21,6 +22,7 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
 
     kit = kit_of(project, beside)
     looks: dict[int, dict[str, Look]] = {}
+    leads: dict[int, tuple[float, float, float]] = {}
     wanted: dict[str, str] = {}
     for films in (1, 2, 3):
         begin(f"the palette through {films} film{'s' if films > 1 else ''}")
@@ -41,6 +43,7 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
             code = np.clip(np.round(255 * srgb_of_lab(printed.wanted[i])), 0, 255).astype(int)
             wanted[glass.id] = "#" + "".join(f"{v:02x}" for v in code)
         looks[films] = rows
+        leads[films] = printed_black(kit.printer, kit.light, films=films).lit_srgb
     _, (x, y) = describe_light(kit.light)
     return Shelf(
         glasses=tuple(
@@ -48,6 +51,7 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
             for g in kit.palette.glasses
         ),
         looks=looks,
+        leads=leads,
         tint=_tint(x, y),
         light=kit.light.title,
         printer=kit.printer.title,

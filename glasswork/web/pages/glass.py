@@ -150,6 +150,7 @@ def _stage(bench: Bench, step: GlassStep) -> None:
                 surfaces=step.surfaces(step.base),
                 frame=step.frame,
                 back=step.view == "back",
+                ink=step.ink(),
             )
         )
     bench.client.run_javascript("setTimeout(bench.halo, 60)")

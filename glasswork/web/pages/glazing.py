@@ -8,7 +8,7 @@ from typing import Final
 from glasswork.model.finish import BY_PALETTE
 from glasswork.web.pages.shell import Bench
 from glasswork.web.parts import say
-from glasswork.web.picture import hex_of, seen
+from glasswork.web.picture import LEAD, Linear, hex_of, seen
 from glasswork.web.sketch import FrameSketch, Shelf, Sketch, Tally
 
 AS_ALL: Final = "as-all"
@@ -70,11 +70,18 @@ class GlassStep:
         """How a glass looks in the view that is shown."""
         films = 2 if self.view == "by-hand" and self.films < 2 else self.films
         look = self.shelf.looks[films].get(glass)
-        if look is None:
-            return "#777777"
+        return "#777777" if look is None else self._lit(seen(look, self.view))
+
+    def ink(self) -> str:
+        """How printed leads look in the view that is shown."""
+        if self.view in ("unlit", "by-hand"):
+            return LEAD
+        return self._lit(self.shelf.leads[self.films])
+
+    def _lit(self, colour: Linear) -> str:
         lit = self.view != "unlit"
         return hex_of(
-            seen(look, self.view),
+            colour,
             bright=self.bright if lit else 1.0,
             tint=self.shelf.tint if lit and self.tinted else (1.0, 1.0, 1.0),
         )
@@ -183,3 +190,5 @@ class GlassStep:
         """Send the looks of panes, of all if none are named."""
         which = list(self.base) if panes is None else [p for p in panes if p in self.base]
         self.bench.run("bench.fill", self.fills(which), self.labels(which), self.surfaces(which))
+        if panes is None:
+            self.bench.run("bench.ink", self.ink())

@@ -30,6 +30,10 @@ const bench = {
     bench.halo();
     requestAnimationFrame(() => { bench.shown = performance.now(); });
   },
+  ink(colour) {
+    const svg = document.querySelector("svg.window");
+    if (svg) svg.style.setProperty("--ink", colour);
+  },
   select(prefix, ids) {
     const chosen = new Set(ids);
     for (const part of document.querySelectorAll(`[role=option][id^="${prefix}-"]`)) {
