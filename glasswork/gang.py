@@ -30,6 +30,13 @@ class Entry:
         return self.name.rsplit(".", 1)[0]
 
 
+def place_in_words(place: FilmPage, entry: Entry, *, title: str) -> str:
+    """ "page 1: Ferry house, film 2, copy 1" """
+    copy = f", copy {place.copy}" if entry.project.copies > 1 else ""
+    part = f", part {place.part} of {place.parts}" if place.parts > 1 else ""
+    return f"page {place.page}: {title}, film {place.film}{copy}{part}"
+
+
 def gang(
     entries: Sequence[Entry],
     page: PageSize | None,

@@ -36,7 +36,7 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_page
     from glasswork.cli.progress import Progress
-    from glasswork.gang import gang
+    from glasswork.gang import gang, place_in_words
     from glasswork.panel import Watch
 
     target = Path(output)
@@ -62,9 +62,7 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
         return
     for place in places:
         entry = entries[place.panel - 1]
-        copy = f", copy {place.copy}" if entry.project.copies > 1 else ""
-        part = f", part {place.part} of {place.parts}" if place.parts > 1 else ""
-        click.echo(f"page {place.page}: {entry.label}, film {place.film}{copy}{part}")
+        click.echo(place_in_words(place, entry, title=entry.label))
     pages = max(place.page for place in places)
     click.echo(f"written: {output}, {len(places)} films on {pages} page{'s' if pages > 1 else ''}")
 

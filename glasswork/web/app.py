@@ -151,6 +151,13 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return refused(fault, 409)
         return JSONResponse({"said": "the pack is being made"}, status_code=202)
 
+    @app.get("/file/films.pdf")
+    async def films() -> Response:
+        if not sessions.ganged:
+            return Response("no films were laid out", status_code=404, media_type="text/plain")
+        headers = {"Content-Disposition": 'attachment; filename="films.pdf"'}
+        return Response(sessions.ganged, media_type="application/pdf", headers=headers)
+
     @app.get("/file/{project_id}/{kind}")
     async def file(project_id: str, kind: str) -> Response:
         try:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 
-from glasswork.errors import ReadError
+from glasswork.cli.compose import today
+from glasswork.errors import PackError, ReadError
 from glasswork.model.finish import check_finish
 from glasswork.model.project import Project
 from glasswork.readers.project import read_project
@@ -24,6 +26,7 @@ class Sessions:
         self._tiles: dict[str, asyncio.Task[bytes]] = {}
         self._aside = asyncio.Semaphore(1)  # samples leave the other workers to the maker
         self._samples: dict[str, asyncio.Task[str]] = {}
+        self.ganged = b""
 
     def get(self, project_id: str) -> Session:
         """The session of a project; read again from disk if another program saved it.
@@ -77,6 +80,21 @@ class Sessions:
             sketch = await self.crew.run("look", drawing, project, beside)
             shelf = await self.crew.run("through_films", project, beside)
         return thumbnail_svg(sketch, project, shelf)
+
+    async def gang(self, ids: Sequence[str]) -> tuple[str, ...]:
+        """Films of several projects on shared sheets, kept as `ganged`; what lies where.
+
+        Raises: PackError, if fewer than two are named; GlassworkError, if their films do not fit
+        """
+        if len(ids) < 2:
+            raise PackError("films", f"{len(ids)} of 2 projects chosen", "tick two or more")
+        chosen = [self.get(one) for one in ids]
+        windows = tuple((one.drawing, one.project, str(one.folder)) for one in chosen)
+        titles = tuple(one.record.title for one in chosen)
+        self.ganged, told = await self.crew.run(
+            "gang_films", windows, titles, today(), limit_s=60.0 * len(windows)
+        )
+        return tuple(told)
 
     def remove(self, project_id: str) -> None:
         """Close a project and take it off the disk.

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 from PIL import Image
 
 from tests.web.browser import Server, begin, needs_browser, save_zip, shot
@@ -84,3 +86,35 @@ def test_printing_and_light_box(page: Any, server: Server) -> None:
     pages = report["films"]["pages"]
     assert {page["copy"] for page in pages} == {1, 2}
     assert {page["mirrored"] for page in pages} == {True, False}
+
+
+def test_films_of_two_projects_share_a_sheet(page: Any, server: Server) -> None:
+    addresses = [begin(page, server, sample) for sample in ("pilot-station", "salt-works")]
+    for address in addresses:
+        page.goto(f"{address}/drawing")
+        page.wait_for_selector("svg.drawing")
+        put(page, "#set-width", "60")
+        project = server.home / "projects" / address.rsplit("/", 1)[1] / "project.toml"
+        written(page, project, "width = 60.0")
+    page.goto(server.address)
+    page.click("#together summary")
+    page.click("#gang")
+    page.wait_for_selector("#ganged >> text=tick two or more")
+    for address in addresses:
+        page.check(f"[data-gang='{address.rsplit('/', 1)[1]}']")
+    page.click("#gang")
+    with page.expect_download() as waiting:
+        page.click("#save-films")
+    shot(page, "start-together")
+    lines = page.locator("#ganged li").all_inner_texts()
+    assert sorted(lines) == [
+        "page 1: Pilot station, film 1",
+        "page 1: Pilot station, film 2",
+        "page 1: Salt works, film 1",
+        "page 1: Salt works, film 2",
+    ]
+    sheet = pypdfium2.PdfDocument(io.BytesIO(Path(waiting.value.path()).read_bytes()))
+    assert len(sheet) == 1
+    words = sheet[0].get_textpage().get_text_bounded()
+    assert "pilot-station" in words
+    assert "salt-works" in words

@@ -17,7 +17,7 @@ from glasswork.web.jobs.drawing import (
 )
 from glasswork.web.jobs.frame import frame
 from glasswork.web.jobs.glass import surface_tile, tally, through_films
-from glasswork.web.jobs.pack import pack, page_pictures
+from glasswork.web.jobs.pack import gang_films, pack, page_pictures
 from glasswork.web.jobs.printer import fit, read_strip, strip
 
 
@@ -42,6 +42,7 @@ JOBS: Final[Mapping[str, Callable[..., Any]]] = {
         tally,
         frame,
         pack,
+        gang_films,
         page_pictures,
         strip,
         read_strip,

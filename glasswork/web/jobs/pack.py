@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from glasswork.cli import shelf
@@ -34,6 +34,45 @@ def pack(
         cache=FolderCache(shelf.cache_folder()),
     )
     return dict(composed.files)
+
+
+def gang_films(
+    windows: Sequence[tuple[bytes, Project, str]],
+    titles: Sequence[str],
+    created: str,
+    *,
+    begin: Begin,
+) -> tuple[bytes, tuple[str, ...]]:
+    """Films of several projects on shared sheets, and a line for what lies where.
+
+    windows : drawing, project and folder of each
+    """
+    from glasswork.cli.cache import FolderCache
+    from glasswork.gang import Entry, gang, place_in_words
+    from glasswork.panel import Watch
+
+    entries = [
+        Entry(
+            drawing=drawing,
+            project=project,
+            kit=kit_of(project, beside),
+            name=Path(project.design).name,
+            photo=photo_of(project, beside),
+        )
+        for drawing, project, beside in windows
+    ]
+    data, _, places = gang(
+        entries,
+        None,
+        watch=Watch(clock=time.perf_counter, begin=begin),
+        created=created,
+        cache=FolderCache(shelf.cache_folder()),
+    )
+    told = [
+        place_in_words(place, entries[place.panel - 1], title=titles[place.panel - 1])
+        for place in places
+    ]
+    return data, tuple(told)
 
 
 def page_pictures(pdf: bytes, width_px: int, *, begin: Begin) -> tuple[bytes, ...]:

@@ -15,6 +15,7 @@ from glasswork.model.project import Project
 from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
 from glasswork.web.pages.shell import head
+from glasswork.web.pages.together import show_together
 from glasswork.web.parts import button, fault, link, say, tag
 from glasswork.web.sessions import Sessions
 from glasswork.web.store import Record
@@ -106,6 +107,7 @@ def _projects(sessions: Sessions) -> None:
             for record in records[:60]:
                 with tag("li") as item:
                     _project(sessions, record, item)
+        show_together(sessions, records[:60])
 
 
 def _when(saved: str) -> str:
