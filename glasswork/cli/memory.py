@@ -5,7 +5,7 @@ from __future__ import annotations
 _ARENA_MAX = -8
 """M_ARENA_MAX of glibc's malloc.h."""
 
-_LOOK_ROUND_EVERY = 100_000
+LOOK_ROUND_EVERY = 100_000
 """New objects between two searches for rings of them that nothing uses; a window of 3000 panes is
 a million objects, none of them in a ring."""
 
@@ -18,7 +18,7 @@ def for_one_job() -> None:
     import gc
     import sys
 
-    gc.set_threshold(_LOOK_ROUND_EVERY)
+    gc.set_threshold(LOOK_ROUND_EVERY)
     sys.setswitchinterval(_TURN_S)
     keep_one_heap()
 

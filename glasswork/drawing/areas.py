@@ -96,17 +96,18 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     """
     layers = layers_of(art, roles)
     lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
-    if not lead.has_holes:
+    if not lead.hole_count:
         layers = layers_of(art, roles, any_stroke=True)
         lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
-        if not lead.has_holes:
+        if not lead.hole_count:
             return None
         findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
     outline, panes, blots = divide(lead, art.name, findings)
+    whole = lead if lead.is_one and lead.hole_count == len(panes) else None
     return Leaded(
         outline=outline,
         panes=panes,
-        leads=leads_between(outline, panes, told=lambda places: _told(layers, places)),
+        leads=leads_between(outline, panes, told=lambda places: _told(layers, places), area=whole),
         paint=tuple(PaintStroke(area=area, width_mm=w) for area, w in blots),
     )
 

@@ -7,6 +7,7 @@ exactly it leaves to `areas`, which sees any drawing as painted surface.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import eq
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from glasswork.drawing.members import Lead, Leaded
 from glasswork.drawing.net import Floats, Ints, Net, build_net, nearest_line
 from glasswork.drawing.patches import Patch, patch_faces
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.geometry import Point, Region, Regions, Ring, sound_region
 from glasswork.model.window import LineArt, Role
 from glasswork.planar import Area, AreaSet, depths, outside_mm, polygon_set, regions_of_rings, valid
 
@@ -290,39 +291,37 @@ def _leads(
     chains, rough, outside = state
     count = net.count
     face = net.face.tolist()
-    starts, stops = net.starts.tolist(), net.stops.tolist()
-    near = edges.near.tolist()
+    places: list[Point] = list(map(tuple, net.starts.tolist()))
+    near: list[Point] = list(map(tuple, edges.near.tolist()))
     following = net.following.tolist()
-    tails = {half: tail.tolist() for half, tail in edges.tails.items()}
+    tails = {half: list(map(tuple, tail.tolist())) for half, tail in edges.tails.items()}
     source = net.source.tolist()
+    bare = (~rough).tolist()
 
     def glass_edge(halves: Sequence[int]) -> list[Point]:
-        points: list[list[float]] = []
+        points = []
         for half in halves:
             points.append(near[half])
             if half in tails:
                 points += tails[half]
         points.append(near[following[halves[-1]]])
-        return [(x, y) for x, y in points]
+        return points
 
     found = []
     for index, chain in enumerate(chains):
         there = chain.halves
-        back = tuple((h - count if h >= count else h + count) for h in reversed(there))
+        back = [h - count if h >= count else h + count for h in reversed(there)]
         stroke = strokes[source[there[0] % count]]
-        line = [tuple(starts[h]) for h in there] + [tuple(stops[there[-1]])]
-        sides = []
-        for halves in (there, back):
-            if not rough[face[halves[0]]]:
-                sides.append((halves, glass_edge(halves)))
-        area = _strip(line, [side for _, side in sides], chain.closed, whole=len(sides) == 2)
-        if rough[face[there[0]]] or rough[face[back[0]]]:
+        line = (*[places[h] for h in there], places[back[0]])
+        sides = [glass_edge(halves) for halves in (there, back) if bare[face[halves[0]]]]
+        area = _strip(line, sides, chain.closed, whole=len(sides) == 2)
+        if len(sides) < 2:
             parts = [Area.of((r,)) for r in area] + list(patch.pieces.get(index, ()))
             area = Area.union(parts).regions() if parts else ()
         if area:
             found.append(
                 Lead(
-                    centreline=tuple((float(x), float(y)) for x, y in line),
+                    centreline=line,
                     width_mm=stroke.pen.width_mm,
                     role=stroke.role,
                     area=area,
@@ -332,15 +331,12 @@ def _leads(
     return found
 
 
-def _strip(
-    line: Sequence[tuple[float, ...]], sides: list[list[Point]], closed: bool, *, whole: bool
-) -> Regions:
+def _strip(middle: Ring, sides: list[list[Point]], closed: bool, *, whole: bool) -> Regions:
     """The area between a lead's two glass edges, or between its middle and the only one known."""
     if not sides:
         return ()
-    middle: list[Point] = [(x, y) for x, y in line]
     if closed:
-        rings = [side[:-1] for side in sides] + ([] if whole else [middle[:-1]])
+        rings = [side[:-1] for side in sides] + ([] if whole else [list(middle[:-1])])
         one, two = (Region(tuple(_plain(ring))) for ring in rings)
         outer, hole = (one, two) if one.area_mm2 > two.area_mm2 else (two, one)
         return (Region(outer.outer, (hole.outer,)),)
@@ -351,7 +347,7 @@ def _strip(
         begins = _near(near[0], middle[0], middle[-1])
         ring = [*(middle if begins else middle[::-1]), *reversed(near)]
     ring = _plain(ring)
-    return (Region(tuple(ring)),) if len(ring) > 2 else ()
+    return (sound_region(tuple(ring)),) if len(ring) > 2 else ()
 
 
 def _near(place: Point, one: Point, two: Point) -> bool:
@@ -363,4 +359,6 @@ def _near(place: Point, one: Point, two: Point) -> bool:
 
 def _plain(ring: Sequence[Point]) -> list[Point]:
     """The ring without points repeated one after the other."""
+    if ring[0] != ring[-1] and True not in map(eq, ring, ring[1:]):
+        return list(ring)
     return [point for index, point in enumerate(ring) if point != ring[index - 1]]

@@ -71,10 +71,14 @@ def split_members(
 
 
 def leads_between(
-    outline: Region, panes: Sequence[Region], *, told: Teller | None = None
+    outline: Region,
+    panes: Sequence[Region],
+    *,
+    told: Teller | None = None,
+    area: Area | None = None,
 ) -> tuple[Lead, ...]:
-    """The lengths of lead that panes leave inside an outline."""
-    area = _between(outline, panes)
+    """The lengths of lead that panes leave inside an outline; area : what they leave, if known."""
+    area = area or _between(outline, panes)
     if (corners := area.corner_count) > MOST_CORNERS:
         raise DrawingError(
             "the drawing",

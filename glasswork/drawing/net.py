@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,11 +67,10 @@ class Net:
 
 def segments_of(strokes: Sequence[Stroke]) -> tuple[Floats, Ints]:
     """Every straight piece of the strokes: (m, 2, 2), and the stroke it is of."""
-    lines = [
-        np.asarray((*s.points, s.points[0]) if s.closed else s.points, dtype=np.float64)
-        for s in strokes
-    ]
-    points = np.round(np.concatenate(lines) / GRID_MM) * GRID_MM
+    lines = [(*s.points, s.points[0]) if s.closed else s.points for s in strokes]
+    values = chain.from_iterable(chain.from_iterable(lines))
+    points = np.fromiter(values, dtype=np.float64, count=2 * sum(map(len, lines))).reshape(-1, 2)
+    points = np.round(points / GRID_MM) * GRID_MM
     owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
     inner = (owner[1:] == owner[:-1]) & (points[1:] != points[:-1]).any(axis=1)
     return np.stack([points[:-1][inner], points[1:][inner]], axis=1), owner[:-1][inner]
@@ -85,6 +85,7 @@ def build_net(strokes: Sequence[Stroke]) -> Net | None:
     if not len(drawn):
         return None
     width = np.array([s.pen.width_mm for s in strokes])
+    drawn, owner = _widest(drawn, owner, width)
     cap = np.array([0.0 if s.pen.cap == "flat" else 0.5 for s in strokes])
     ends = noded(drawn)
     added, added_owner = drawn_on(ends, drawn, owner, (width, cap))
@@ -93,6 +94,17 @@ def build_net(strokes: Sequence[Stroke]) -> Net | None:
         ends = noded(drawn)
     source = _sources(ends, drawn, owner, width)
     return _traced(ends, source)
+
+
+def _widest(drawn: Floats, owner: Ints, width: Floats) -> tuple[Floats, Ints]:
+    """Of pieces drawn several times, with the same ends, the widest alone, the last of equals."""
+    flat = np.ascontiguousarray(drawn.reshape(-1, 2)).view(np.complex128).reshape(-1, 2)
+    one, two = np.sort(flat, axis=1).T
+    order = np.lexsort((owner, width[owner], two, one))
+    one, two = one[order], two[order]
+    last = np.append((one[1:] != one[:-1]) | (two[1:] != two[:-1]), True)
+    kept = np.sort(order[last])
+    return drawn[kept], owner[kept]
 
 
 def _nodes(ends: Floats) -> tuple[Ints, Ints]:

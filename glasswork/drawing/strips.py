@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +28,7 @@ CROSSING_SHARE = 0.6
 """Joints nearer to each other than this share of the lead's width are one crossing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class Strip(NamedTuple):
     """One length of lead between two joints, or a closed ring of lead without a joint.
 
     centreline : its middle; closed ones repeat the first point; empty if it has no direction

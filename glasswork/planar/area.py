@@ -153,9 +153,14 @@ class Area:
         return Area(shapely.union_all([Polygon(p.exterior) for p in polygons_in(self.shape)]))
 
     @property
-    def has_holes(self) -> bool:
-        """Some part of it goes round a hole."""
-        return any(len(polygon.interiors) for polygon in polygons_in(self.shape))
+    def hole_count(self) -> int:
+        """Holes of all its parts."""
+        return sum(len(polygon.interiors) for polygon in polygons_in(self.shape))
+
+    @property
+    def is_one(self) -> bool:
+        """It has a single part."""
+        return len(polygons_in(self.shape)) == 1
 
     @property
     def corner_count(self) -> int:

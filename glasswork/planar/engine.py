@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Any, Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
 from glasswork.model.geometry import Point, Region, sound_region
@@ -95,13 +96,20 @@ def overlay(operation: Any, one: Any, other: Any) -> Any:
     return sure(operation, one, other)
 
 
+def flat_points(lines: Sequence[Sequence[Point]]) -> NDArray[np.float64]:
+    """The points of many lines, one after the other: (n, 2)."""
+    values = chain.from_iterable(chain.from_iterable(lines))
+    count = 2 * sum(map(len, lines))
+    return np.fromiter(values, dtype=np.float64, count=count).reshape(-1, 2)
+
+
 def polygon_array(regions: Sequence[Region]) -> Any:
     """One shapely polygon a region, made in one go."""
     if not regions:
         return np.empty(0, dtype=object)
     rings = [ring for region in regions for ring in region.rings]
     counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
-    points = np.concatenate([np.asarray(ring, dtype=np.float64) for ring in rings])
+    points = flat_points(rings)
     lines = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings)), counts))
     holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
     owner = np.repeat(np.arange(len(regions)), holes + 1)

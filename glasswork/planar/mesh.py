@@ -34,15 +34,15 @@ def mesh_of(area: Area) -> Mesh | None:
     Corners facing another ring get a partner on it, so that triangles run straight across.
     Source: Delaunay triangles, missing edges put in one by one [anglada1997]
     """
-    (shape,) = polygons_in(area.shape) if not area.is_empty else (None,)
-    if shape is None:
+    parts = polygons_in(area.shape)
+    if not parts:
         return None
-    shape = shapely.orient_polygons(shape)
+    (shape,) = shapely.orient_polygons(parts)
     rings = _partnered(_Rings.of(shape), 2.0 * shape.area / shape.length)
     names, first, number = np.unique(_complex(rings.points), return_index=True, return_inverse=True)
     points = rings.points[first]
     edges = np.stack([number, number[rings.after]], axis=1)
-    found = shapely.get_coordinates(shapely.delaunay_triangles(shapely.multipoints(points)))
+    found = shapely.get_coordinates(shapely.delaunay_triangles(shapely.linestrings(points)))
     found = found.reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
     corners = np.searchsorted(names, _complex(found)).reshape(-1, 3)
     corners = _with_edges(points, _turned(points, corners), edges)

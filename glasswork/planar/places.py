@@ -75,8 +75,13 @@ def lines_at(
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pairs (place, segment) no farther apart than the reach. (n, 2) and (m, 2 ends, 2)."""
     tree = shapely.STRtree(shapely.linestrings(segments))
-    at, which = tree.query(shapely.points(places), predicate="dwithin", distance=reach_mm)
-    return at, which
+    at, which = tree.query(shapely.box(*(places - reach_mm).T, *(places + reach_mm).T))
+    start, way = segments[which, 0], segments[which, 1] - segments[which, 0]
+    off = places[at] - start
+    size = (way**2).sum(axis=1)
+    share = np.clip((off * way).sum(axis=1) / np.where(size > 0.0, size, 1.0), 0.0, 1.0)
+    near = np.hypot(*(off - share[:, None] * way).T) <= reach_mm
+    return at[near], which[near]
 
 
 def polygon_set(points: NDArray[np.float64], owner: NDArray[np.intp]) -> AreaSet:
@@ -93,12 +98,13 @@ def depths(
     places: NDArray[np.float64], areas: AreaSet, *, reach_mm: float
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
     """Pairs (place, area) within reach, and how deep the place lies inside (negative: outside)."""
-    points = shapely.points(places)
-    at, which = areas.tree.query(points, predicate="dwithin", distance=reach_mm)
-    edges = shapely.boundary(areas.shapes)
-    off = shapely.distance(points[at], edges[which])
-    outside = shapely.distance(points[at], areas.shapes[which]) > 0.0
-    return at, which, np.where(outside, -off, off)
+    at, which = areas.tree.query(shapely.box(*(places - reach_mm).T, *(places + reach_mm).T))
+    points = shapely.points(places)[at]
+    outside = shapely.distance(points, areas.shapes[which])
+    near = outside <= reach_mm
+    at, which, points, outside = at[near], which[near], points[near], outside[near]
+    off = shapely.distance(points, shapely.boundary(areas.shapes)[which])
+    return at, which, np.where(outside > 0.0, -off, off)
 
 
 def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Regions:
