@@ -10,7 +10,7 @@ from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Box, Region, Regions
 from glasswork.model.window import LineArt, Role
-from glasswork.planar import Area, AreaSet, nearest_mm
+from glasswork.planar import Area, AreaSet, nearest_mm, outline_round
 
 GROUND_SHARE = 0.9
 """A shape that covers more than this of all that is drawn is the ground, not a pane."""
@@ -23,15 +23,11 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
 
     Raises: DrawingError, if the panes touch, or lie too far apart for leads
     """
-    panes = _panes(art, roles)
+    panes, gaps = _panes(art, roles)
     if len(panes) < 2:
         return None
-    gaps = sorted(nearest_mm(AreaSet.of_regions(panes)))
     gap = _check_gap(art, gaps)
-    glass = Area.of(panes)
-    reach = 0.75 * gaps[-1]
-    hull = glass.grown(reach).grown(-reach) | glass
-    parts = hull.regions()
+    parts = _hull(panes, 0.75 * gaps[-1]).regions()
     solid = Area.of((Region(parts[0].outer),)).grown(gap).regions()
     if len(parts) > 1 or len(solid) != 1 or gaps[-1] > 20.0 * gap:
         raise DrawingError(
@@ -52,6 +48,13 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     return Leaded(outline=outline, panes=panes, leads=leads_between(outline, panes))
 
 
+def _hull(panes: Regions, reach_mm: float) -> Area:
+    """The panes and what lies between them, its notches no narrower than twice the reach."""
+    edge = outline_round(AreaSet.of_regions(panes), 2.0 * reach_mm)
+    inner = Area.of((edge,) if edge is not None else panes)
+    return inner.grown(reach_mm).grown(-reach_mm) | inner
+
+
 def _check_gap(art: LineArt, gaps: Sequence[float]) -> float:
     """The usual gap between panes. Raises: DrawingError, if there is none"""
     gap = gaps[len(gaps) // 2]
@@ -65,26 +68,33 @@ def _check_gap(art: LineArt, gaps: Sequence[float]) -> float:
     return gap
 
 
-def _panes(art: LineArt, roles: Roles) -> Regions:
-    """The filled shapes in sight, each connected part a pane; the ground left out."""
+def _panes(art: LineArt, roles: Roles) -> tuple[Regions, list[float]]:
+    """The filled shapes in sight, each connected part a pane, the ground left out; and how far each
+    lies from the nearest other, in order of size.
+    """
     marks = [
         mark
         for mark in art.marks
         if mark.fill is not None and not dark_fill(mark) and roles.of(mark) is not Role.PAINT
     ]
     if not marks:
-        return ()
+        return (), []
     box = Box.around(p for mark in marks for r in mark.area for p in r.outer)
     limit = GROUND_SHARE * box.width * box.height
-    areas = [Area.of(mark.area) for mark in marks if sum(r.area_mm2 for r in mark.area) < limit]
-    if len(areas) < 2:
-        return ()
-    painted = AreaSet.of_areas(areas)
-    _check_gap(art, sorted(nearest_mm(painted)))
+    shown = [mark.area for mark in marks if sum([r.area_mm2 for r in mark.area]) < limit]
+    if len(shown) < 2:
+        return (), []
+    painted = AreaSet.mended(shown)
+    gaps = sorted(nearest_mm(painted))
+    _check_gap(art, gaps)
     apart = painted.without_later()
-    return tuple(
+    panes = tuple(
         region
         for regions in apart.regions()
         for region in regions
-        if region.area_mm2 > 1e-4 * limit / max(10, len(areas))
+        if region.area_mm2 > 1e-4 * limit / max(10, len(shown))
     )
+    same = apart is painted and len(panes) == len(shown)
+    if len(panes) > 1 and not same:
+        gaps = sorted(nearest_mm(AreaSet.of_regions(panes)))
+    return panes, gaps

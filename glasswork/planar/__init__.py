@@ -9,7 +9,7 @@ from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import Cap, Join
 from glasswork.planar.gaps import Gap, Slit, ring_gaps, slits
 from glasswork.planar.mesh import Mesh, mesh_of
-from glasswork.planar.outlines import outlines
+from glasswork.planar.outlines import outline_round, outlines
 from glasswork.planar.painting import Pen, drawn, filled, seen
 from glasswork.planar.places import (
     depths,
@@ -45,6 +45,7 @@ __all__ = [
     "near_edge",
     "nearest_mm",
     "noded",
+    "outline_round",
     "outlines",
     "outside_mm",
     "polygon_set",

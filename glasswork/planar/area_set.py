@@ -183,9 +183,11 @@ class AreaSet:
         return AreaSet(shapes)
 
     def without_later(self) -> AreaSet:
-        """Each area without what later ones cover, as paint laid over paint."""
-        shapes = self.shapes.copy()
+        """Each area without what later ones cover, as paint on paint; itself if none does."""
         here, there = self.meeting(self)
+        if not (here < there).any():
+            return self
+        shapes = self.shapes.copy()
         covers: dict[int, list[int]] = {}
         for i, j in zip(here.tolist(), there.tolist(), strict=True):
             if i < j:

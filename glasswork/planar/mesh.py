@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from glasswork.planar.area import Area
+from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import polygons_in
 from glasswork.planar.recut import Recut
 
@@ -39,13 +40,7 @@ def mesh_of(area: Area) -> Mesh | None:
         return None
     (shape,) = shapely.orient_polygons(parts)
     rings = _partnered(_Rings.of(shape), 2.0 * shape.area / shape.length)
-    names, first, number = np.unique(_complex(rings.points), return_index=True, return_inverse=True)
-    points = rings.points[first]
-    edges = np.stack([number, number[rings.after]], axis=1)
-    found = shapely.get_coordinates(shapely.delaunay_triangles(shapely.linestrings(points)))
-    found = found.reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
-    corners = np.searchsorted(names, _complex(found)).reshape(-1, 3)
-    corners = _with_edges(points, _turned(points, corners), edges)
+    points, corners, edges = _triangulated(rings)
     mesh = _inside(points, corners, edges)
     if mesh is not None:
         total = float(_doubled(points, mesh.corners).sum()) / 2.0
@@ -56,6 +51,51 @@ def mesh_of(area: Area) -> Mesh | None:
     points, corners = np.unique(found, axis=0, return_inverse=True)
     corners = _turned(points, corners.reshape(-1, 3))
     return Mesh(points=points, corners=corners, near=_sides(corners, len(points)).near)
+
+
+def mesh_round(areas: AreaSet, widest_mm: float) -> Mesh | None:
+    """Areas and the gaps between them, as triangles: all that no disc can enter from outside.
+
+    areas : simple ones that do not overlap; their holes count as filled
+    widest_mm : the disc's diameter; it goes through no gap of that width or less
+    Returns: None, if some edge of an area does not come out
+    Source: alpha shapes [edelsbrunner1983]
+    """
+    shapes = shapely.orient_polygons(shapely.polygons(shapely.get_exterior_ring(areas.shapes)))
+    rings = shapely.get_exterior_ring(shapes)
+    at, owner = shapely.get_coordinates(rings, return_index=True)
+    last = np.append(owner[1:] != owner[:-1], True)
+    points, corners, edges = _triangulated(_Rings.made(at[~last], owner[~last]))
+    size = len(points)
+    sides = _sides(corners, size)
+    found, there = _placed(sides, edges, size)
+    if not there.all():
+        return None
+    way = points[corners[:, [1, 2, 0]]] - points[corners[:, [2, 0, 1]]]
+    way_in = np.hypot(way[..., 0], way[..., 1]) > widest_mm
+    for place in _both(sides, found):
+        way_in.ravel()[sides.order[place]] = False
+    left = np.ones(len(corners), dtype=np.bool_)
+    entered = np.flatnonzero((way_in & (sides.near < 0)).any(axis=1))
+    while len(entered):
+        left[entered] = False
+        onward = np.unique(sides.near[entered][way_in[entered]])
+        onward = onward[onward >= 0]
+        entered = onward[left[onward]]
+    return _chosen(points, corners, sides.near, left)
+
+
+def _triangulated(
+    rings: _Rings,
+) -> tuple[NDArray[np.float64], NDArray[np.intp], NDArray[np.intp]]:
+    """Points, triangles that all turn the same way, and the rings' edges, sides of them."""
+    names, first, number = np.unique(_complex(rings.points), return_index=True, return_inverse=True)
+    points = rings.points[first]
+    edges = np.stack([number, number[rings.after]], axis=1)
+    found = shapely.get_coordinates(shapely.delaunay_triangles(shapely.linestrings(points)))
+    found = found.reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
+    corners = np.searchsorted(names, _complex(found)).reshape(-1, 3)
+    return points, _with_edges(points, _turned(points, corners), edges), edges
 
 
 _MOST_NEAR = 60.0
@@ -218,8 +258,7 @@ def _inside(
     if not there.all():
         return None
     state = np.full(len(corners), -1, dtype=np.int8)
-    more = np.minimum(at + 1, len(sides.names) - 1)
-    for place in (at, np.where(sides.names[more] == sides.names[at], more, at)):
+    for place in _both(sides, at):
         side = sides.order[place]
         begins = corners[side // 3, (side % 3 + 1) % 3]
         state[side // 3] = begins == edges[:, 0]
@@ -229,7 +268,22 @@ def _inside(
         if (told < 0).all():
             return None
         state[unknown] = told
-    kept = np.flatnonzero(state == 1)
+    return _chosen(points, corners, sides.near, state == 1)
+
+
+def _both(sides: _Sides, at: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Where the sides of the same name stand; the same place twice where there is one alone."""
+    more = np.minimum(at + 1, len(sides.names) - 1)
+    return at, np.where(sides.names[more] == sides.names[at], more, at)
+
+
+def _chosen(
+    points: NDArray[np.float64],
+    corners: NDArray[np.intp],
+    near: NDArray[np.intp],
+    which: NDArray[np.bool_],
+) -> Mesh:
+    """Some of the triangles."""
     renamed = np.full(len(corners) + 1, -1, dtype=np.intp)
-    renamed[kept] = np.arange(len(kept))
-    return Mesh(points=points, corners=corners[kept], near=renamed[sides.near[kept]])
+    renamed[:-1][which] = np.arange(int(which.sum()))
+    return Mesh(points=points, corners=corners[which], near=renamed[near[which]])

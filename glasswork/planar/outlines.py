@@ -8,15 +8,46 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Point, Regions, Ring, sound_region
+from glasswork.model.geometry import Point, Region, Regions, Ring, sound_region
 from glasswork.planar.area import Area
-from glasswork.planar.mesh import Mesh
-
-_LEAST_MM2 = 1e-9
+from glasswork.planar.area_set import AreaSet
+from glasswork.planar.mesh import Mesh, mesh_round
 
 
 def outlines(mesh: Mesh, owner: NDArray[np.intp], count: int) -> list[Regions]:
     """What each owner's triangles cover; owners are 0 to count - 1, none may cover nothing."""
+    rings, mine, pinched = _rims(mesh, owner)
+    found: list[Regions] = [()] * count
+    several: dict[int, list[Ring]] = {}
+    alone = np.bincount(mine, minlength=count) == 1
+    alone[pinched] = False
+    for ring, index in zip(rings, mine.tolist(), strict=True):
+        if alone[index]:
+            found[index] = (sound_region(ring),)
+        else:
+            several.setdefault(index, []).append(ring)
+    for index, parts in several.items():
+        found[index] = _joined(mesh, owner == index, parts, pinched=index in pinched)
+    return found
+
+
+def outline_round(areas: AreaSet, widest_mm: float) -> Region | None:
+    """The one ring round areas and the gaps between them that no disc of this diameter can enter;
+    None if it is not one, or touches itself.
+    """
+    mesh = mesh_round(areas, widest_mm)
+    if mesh is None or not len(mesh.corners):
+        return None
+    rings, _, pinched = _rims(mesh, np.zeros(len(mesh.corners), dtype=np.intp))
+    return Region(rings[0]) if len(rings) == 1 and not len(pinched) else None
+
+
+def _rims(
+    mesh: Mesh, owner: NDArray[np.intp]
+) -> tuple[list[Ring], NDArray[np.intp], NDArray[np.intp]]:
+    """The rings round each owner's triangles, whose each is, and the owners that touch themselves
+    in a point.
+    """
     beside = np.where(mesh.near >= 0, owner[mesh.near], -1)
     rim = np.flatnonzero((beside != owner[:, None]).ravel())
     triangle, corner = rim // 3, rim % 3
@@ -29,18 +60,7 @@ def outlines(mesh: Mesh, owner: NDArray[np.intp], count: int) -> list[Regions]:
     onward = order[np.searchsorted(names, base + stops)]
     pinched = np.unique(mine[order[1:][names[1:] == names[:-1]]])
     rings, first = _followed(onward.tolist(), mesh.points[starts])
-    found: list[Regions] = [()] * count
-    several: dict[int, list[Ring]] = {}
-    alone = np.bincount(mine[first], minlength=count) == 1
-    alone[pinched] = False
-    for ring, index in zip(rings, mine[first].tolist(), strict=True):
-        if alone[index]:
-            found[index] = (sound_region(ring),)
-        else:
-            several.setdefault(index, []).append(ring)
-    for index, parts in several.items():
-        found[index] = _joined(mesh, owner == index, parts, pinched=index in pinched)
-    return found
+    return rings, mine[first], pinched
 
 
 def _followed(onward: Sequence[int], places: NDArray[np.float64]) -> tuple[list[Ring], list[int]]:

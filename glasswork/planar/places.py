@@ -118,11 +118,23 @@ def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Re
 
 def nearest_mm(areas: AreaSet) -> list[float]:
     """How far each area lies from the nearest other one; at least two areas."""
-    (here, _), apart = areas.tree.query_nearest(
-        areas.shapes, exclusive=True, return_distance=True, all_matches=False
-    )
     found = np.full(len(areas), np.inf)
-    np.minimum.at(found, here, apart)
+    boxes = shapely.bounds(areas.shapes)
+    sizes = np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T)
+    reach = max(0.05 * float(np.median(sizes)), 1e-9)
+    most = 4.0 * float(np.hypot(*(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0))))
+    left = np.arange(len(areas))
+    while len(left) and reach <= most:
+        wider = boxes[left] + reach * np.array([-1.0, -1.0, 1.0, 1.0])
+        at, there = areas.tree.query(shapely.box(*wider.T))
+        here = left[at]
+        wanted = here < there if len(left) == len(areas) else here != there
+        here, there = here[wanted], there[wanted]
+        apart = shapely.distance(areas.shapes[here], areas.shapes[there])
+        np.minimum.at(found, here, apart)
+        np.minimum.at(found, there, apart)
+        left = left[found[left] > reach]
+        reach *= 4.0
     return [float(value) for value in found]
 
 
