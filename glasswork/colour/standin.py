@@ -17,7 +17,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from glasswork.cielab import D65_XYZ, cube_root_slope, lab_of_ratios
+from glasswork.cielab import D65_XYZ, XYZ_OF_SRGB, cube_root_slope, lab_of_ratios
 from glasswork.colour.light import tristimulus_weights
 from glasswork.colour.spectra import BANDS, WAVELENGTHS_NM, Floats
 from glasswork.errors import ProfileError
@@ -35,10 +35,6 @@ _DYES: Final = (
 )
 """Common shapes of cyan, magenta and yellow dyes: peak nm, width nm, height. Invented."""
 
-_XYZ_OF_RGB: Final[Floats] = np.array(
-    [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
-)
-
 
 def spectra_of_camera(bands: Any, *, where: str) -> Floats:
     """A smooth spectrum for each camera value.
@@ -51,7 +47,7 @@ def spectra_of_camera(bands: Any, *, where: str) -> Floats:
     if rgb.shape[-1] != 3 or not ((rgb >= 0.0) & (rgb <= 1.0)).all():
         raise ProfileError(f"{where}, node", "camera needs three values 0-1", "linear sRGB")
     flat = np.maximum(rgb.reshape(-1, 3), 1e-4)
-    wanted = lab_of_ratios(flat @ _XYZ_OF_RGB.T / D65_XYZ)
+    wanted = lab_of_ratios(flat @ XYZ_OF_SRGB.T / D65_XYZ)
     dyes, weights = _dyes(), _weights()
     amounts = np.clip(-np.log10(flat), 0.0, 4.0)
     damping = np.full(len(flat), 1e-2)

@@ -8,7 +8,7 @@ from typing import Final
 
 from glasswork.errors import ReadError
 from glasswork.model.reading import Readings, StripLayout
-from glasswork.readers.cgats import Table, read_from_table
+from glasswork.readers.readings_table import Table, read_from_table
 
 _SHORT: Final = {
     "R": "RGB_R",

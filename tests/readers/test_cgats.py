@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from glasswork.errors import GlassworkError, ReadError
 from glasswork.model.reading import Readings
-from glasswork.readers.cgats import numbers, read_cgats, read_tables
+from glasswork.readers.cgats import read_cgats, read_tables
+from glasswork.readers.readings_table import numbers
 from glasswork.writers.cgats import write_cgats
 
 ICC = Path("/usr/share/color/icc")

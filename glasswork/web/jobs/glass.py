@@ -68,10 +68,9 @@ def _tint(x: float, y: float) -> tuple[float, float, float]:
     """The light's own colour as linear sRGB, its brightest part 1. Source: [iec61966-2-1]"""
     import numpy as np
 
-    to_rgb = np.array(
-        [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]]
-    )
-    rgb = np.clip(to_rgb @ np.array([x / y, 1.0, (1.0 - x - y) / y]), 0.0, None)
+    from glasswork.cielab import SRGB_OF_XYZ
+
+    rgb = np.clip(SRGB_OF_XYZ @ np.array([x / y, 1.0, (1.0 - x - y) / y]), 0.0, None)
     return _triple(rgb / rgb.max())
 
 
