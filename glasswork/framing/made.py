@@ -271,8 +271,8 @@ def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:
         [window.members[i].width_mm for i in reached],
         cap="square",
     )
-    fills = _under(_joints(strokes, printed), printed).parts()
-    ties = [fill for fill in fills if _joins(fill, leads, cut)]
+    fills = AreaSet.of_areas(_under(_joints(strokes, printed), printed).parts())
+    ties = [fills[i] for i in _joining(fills, leads.chosen(cut))]
     # a printed lead that runs into the border, or a scrap of border, is board where the border is
     ties.append(_under(border_band(window), printed))
     return Area.union([area, *ties]).healed(_CRACK_MM)
@@ -286,13 +286,13 @@ def _under(area: Area, printed: AreaSet) -> Area:
 def _joints(strokes: AreaSet, printed: AreaSet) -> Area:
     """The strokes that reach into a printed member, where a joint may be theirs."""
     here, _ = strokes.meeting(printed)
-    return strokes.chosen(np.unique(here)).joined()
+    return strokes.chosen(sorted(set(here.tolist()))).joined()
 
 
-def _joins(fill: Area, leads: AreaSet, cut: Sequence[int]) -> bool:
-    """The fill ties two cut members; at a member's free end there is nothing to tie."""
-    touched = leads.chosen(cut).within(AreaSet.of_areas([fill]), _HAIR_MM * 100.0)[0]
-    return len(np.unique(touched)) > 1
+def _joining(fills: AreaSet, cut: AreaSet) -> list[int]:
+    """The fills that tie two cut members; at a member's free end there is nothing to tie."""
+    touched, _ = fills.within(cut, _HAIR_MM * 100.0)
+    return np.flatnonzero(np.bincount(touched, minlength=len(fills)) > 1).tolist()
 
 
 def _loose(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 from glasswork.framing.assembled import assemble, sample_edges
@@ -33,7 +34,13 @@ from glasswork.framing.made import (
 from glasswork.framing.nest import nest, parts_of
 from glasswork.framing.printed import printed_area
 from glasswork.framing.slender import slender_members
-from glasswork.framing.tolerance import bleed_for, contributions, rss_mm, worst_case_mm
+from glasswork.framing.tolerance import (
+    Contributions,
+    bleed_for,
+    contributions,
+    rss_mm,
+    worst_case_mm,
+)
 from glasswork.framing.uses import role_uses
 from glasswork.framing.weak import weak_findings, weak_places, with_narrow_members
 from glasswork.model.film import PrinterProfile
@@ -134,31 +141,35 @@ def plan_frame(
         step_mm=step_mm,
         raised=by_role.raised,
     )
-    ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
-    tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
-    layers, narrow = _layers(shapes, ears, means)
-    narrow = with_narrow_members(narrow, window, cut, means.inner)
-    weak = (*narrow, *slender_members(window, cut.made, means.inner, leads=cut.leads))
-
-    stack = build_stack(
-        outer=means.outer, inner=means.inner, films=films, film_mm=printer.film_thickness_mm
-    )
-    fit = build_fit(
-        window.outline,
-        stack,
-        opening_mm=opening_mm,
-        clearance_mm=clearance_mm,
-        recess_mm=recess_mm,
-        rebate_mm=rebate_mm,
-    )
-    panes = AreaSet.of_regions([pane.region for pane in window.panes])
-    registration, assembled, limits, bare = _register(window, cut, panes, means, printer)
+    parts = contributions(window.size_mm, means.inner, means.cutter, printer)
+    bleed_mm = bleed_for(worst_case_mm(parts))
+    with ThreadPoolExecutor(1) as aside:  # the engine computes beside Python
+        printed = aside.submit(printed_area, window, cut, shapes.inner, bleed_mm=bleed_mm)
+        ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
+        tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
+        layers, narrow = _layers(shapes, ears, means)
+        narrow = with_narrow_members(narrow, window, cut, means.inner)
+        weak = (*narrow, *slender_members(window, cut.made, means.inner, leads=cut.leads))
+        stack = build_stack(
+            outer=means.outer, inner=means.inner, films=films, film_mm=printer.film_thickness_mm
+        )
+        fit = build_fit(
+            window.outline,
+            stack,
+            opening_mm=opening_mm,
+            clearance_mm=clearance_mm,
+            recess_mm=recess_mm,
+            rebate_mm=rebate_mm,
+        )
+        panes = AreaSet.of_regions([pane.region for pane in window.panes])
+        registration, assembled, limits, bare = _register(window, cut, panes, parts)
+        sheets = nest(parts_of((*layers, *tray), grained=means.grained), cutter.bed_mm)
     plan = FramePlan(
         outline=window.outline,
         layers=layers,
         made=cut.made,
         cut=shapes.inner.regions(),
-        printed=printed_area(window, cut, shapes.inner, bleed_mm=registration.bleed_mm),
+        printed=printed.result(),
         glass_limit=tuple(
             (pane.id, limit) for pane, limit in zip(window.panes, limits, strict=True)
         ),
@@ -166,7 +177,7 @@ def plan_frame(
         ears=ears,
         fit=fit,
         registration=registration,
-        sheets=nest(parts_of((*layers, *tray), grained=means.grained), cutter.bed_mm),
+        sheets=sheets,
         weak=weak,
         stays=cut.stays,
         assembled=assembled,
@@ -253,10 +264,9 @@ def _code(face: Face, level: Level) -> str:
 
 
 def _register(
-    window: Window, cut: CutSet, panes: AreaSet, means: Means, printer: PrinterProfile
+    window: Window, cut: CutSet, panes: AreaSet, parts: Contributions
 ) -> tuple[Registration, Assembled, tuple[Regions, ...], tuple[Finding, ...]]:
     """The tolerance budget, the bleed it asks for, and the edges it leaves bare."""
-    parts = contributions(window.size_mm, means.inner, means.cutter, printer)
     worst = worst_case_mm(parts)
     bleed = bleed_for(worst)
     edges = edges_of(window, panes, cut.leads, bleed_mm=bleed)

@@ -86,10 +86,10 @@ def _left_out(leads: Area, board: Area) -> list[Area]:
 
 def _with_tails(leads: AreaSet, tails: AreaSet) -> AreaSet:
     """The leads, those that tails reach joined with them; they tile as they did before."""
-    reached = np.unique(leads.meeting(tails)[0])
+    reached = np.zeros(len(leads), dtype=np.bool_)
+    reached[leads.meeting(tails)[0]] = True
     joined = Area.union([*map(Area, leads.shapes[reached]), *map(Area, tails.shapes)])
-    rest = np.setdiff1d(np.arange(len(leads)), reached)
-    return AreaSet.of_areas([*map(Area, leads.shapes[rest]), *joined.parts()])
+    return AreaSet.of_areas([*map(Area, leads.shapes[~reached]), *joined.parts()])
 
 
 def _longer(line: Sequence[Point], mm: float) -> tuple[Point, ...]:

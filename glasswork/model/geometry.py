@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 from math import hypot
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
@@ -176,3 +179,31 @@ def sound_region(outer: Ring, holes: tuple[Ring, ...] = ()) -> Region:
     _set(made, "outer", outer)
     _set(made, "holes", holes)
     return made
+
+
+def corners_of(rings: Sequence[Sequence[Point]]) -> NDArray[np.float64]:
+    """The corners of many rings, one ring after the other, (n, 2)."""
+    flat = chain.from_iterable(chain.from_iterable(rings))
+    return np.fromiter(flat, dtype=np.float64).reshape(-1, 2)
+
+
+def mapped_groups(groups: Sequence[Regions], affine: Affine) -> list[Regions]:
+    """Every region of many groups as `Region.mapped` maps one, all in one go.
+
+    Raises: ValueError, if the map is flat
+    """
+    if affine.a * affine.d == affine.b * affine.c:
+        raise ValueError("a region needs area")
+    rings = iter(mapped_rings([r for group in groups for one in group for r in one.rings], affine))
+    return [
+        tuple([sound_region(next(rings), tuple([next(rings) for _ in one.holes])) for one in group])
+        for group in groups
+    ]
+
+
+def mapped_rings(rings: Sequence[Sequence[Point]], affine: Affine) -> list[Ring]:
+    """Every ring or polyline as `Affine.ring` maps one, all in one go."""
+    a, b, c, d, e, f = affine
+    x, y = corners_of(rings).T
+    places = zip((a * x + c * y + e).tolist(), (b * x + d * y + f).tolist(), strict=True)
+    return [tuple(islice(places, len(ring))) for ring in rings]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_groups
 from glasswork.model.sheet import Colour, Fill, Item, Lines, Text
 from glasswork.planar import Area
 from glasswork.sheets.dimensions import CAP_MM, SMALL_PT, level_dimension, upright_dimension
@@ -119,7 +119,7 @@ def _numbers(facts: GuideFacts, place: Affine) -> list[Item]:
 
 
 def _mapped(area: Regions, place: Affine) -> Regions:
-    return tuple(region.mapped(place) for region in area)
+    return mapped_groups([area], place)[0]
 
 
 # -- exploded ------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from typing import Final
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import FramePlan
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_groups
 from glasswork.model.sheet import (
     Fill,
     FilmPage,
@@ -326,9 +326,9 @@ class _Drawing:
             black = panel.plan.printed
             if job.tile is not None:
                 glass, black = _within(job.tile, glass, black)
-            panes = tuple(tuple(region.mapped(to_page) for region in regions) for regions in glass)
+            panes = tuple(mapped_groups(glass, to_page))
             mask = tuple(region for area in panes for region in area) if panel.pictures else ()
-            self._areas[key] = (panes, mask, tuple(region.mapped(to_page) for region in black))
+            self._areas[key] = (panes, mask, *mapped_groups([black], to_page))
         return self._areas[key]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Region, Regions
+from glasswork.model.geometry import Affine, Box, Region, Regions, mapped_groups
 from glasswork.model.sheet import Colour, Fill, Item, Lines
 from glasswork.planar import Area
 from glasswork.sheets.drawings import fitted
@@ -216,4 +216,4 @@ def _box_of(pieces: Regions) -> Box:
 
 
 def _mapped(area: Regions, place: Affine) -> Regions:
-    return tuple(region.mapped(place) for region in area)
+    return mapped_groups([area], place)[0]
