@@ -328,7 +328,7 @@ class _Drawing:
                 glass, black = _within(job.tile, glass, black)
             panes = tuple(mapped_groups(glass, to_page))
             mask = tuple(region for area in panes for region in area) if panel.pictures else ()
-            self._areas[key] = (panes, mask, *mapped_groups([black], to_page))
+            self._areas[key] = (panes, mask, mapped_groups([black], to_page)[0])
         return self._areas[key]
 
 
