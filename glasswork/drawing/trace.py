@@ -7,6 +7,7 @@ is the same as for a vector drawing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,13 +18,13 @@ from glasswork.drawing.trace_colour import pane_colours
 from glasswork.drawing.trace_edges import fitted
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
 from glasswork.drawing.trace_ink import Ink, cell_size_px, cells_of, find_ink, ink_grey
-from glasswork.drawing.trace_rings import Floats, Rings, outlines
+from glasswork.drawing.trace_rings import Floats, Index, Rings, outlines
 from glasswork.drawing.trace_sheet import Sheet, find_sheet
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
-from glasswork.model.geometry import Region, Ring
+from glasswork.model.geometry import Region, Ring, sound_region
 from glasswork.model.window import LineArt, Mark, Scan
-from glasswork.planar import Area, sound_regions
+from glasswork.planar import Area, sound_rings
 
 GAP_MM = 1.2
 """A gap in a line up to this long is closed."""
@@ -39,6 +40,7 @@ LEAST_FIT_PX = 1.3
 MOST_SKEW_DEG = 5.0
 FINE_MM = 0.09
 """Pixels are put together up to this size, if all lines are broad enough for it."""
+LEAST_MM2 = 1e-8
 GUESSED_WIDTH_MM = 150.0
 """What an unsized scan is measured by until its size is given."""
 
@@ -69,21 +71,25 @@ def trace_scan(scan: Scan) -> Traced:
     if sheet is not None:
         sheet.mask_outside(ink.lines, rim_px=1.0 / mm)
     net, gaps = _closed(ink, mm, scan.name)
-    rings = fitted(net.rings, ink, tolerance_px=max(LEAST_FIT_PX, FIT_MM / mm))
+    rings = fitted(net.rings, ink, tolerance_px=max(LEAST_FIT_PX, FIT_MM / mm)).chosen(net.order)
     flat = Rings(points=(rings.points if sheet is None else sheet.flat(rings.points)) + 0.5,
                  start=rings.start)  # fmt: skip
     flat, skew = _levelled(flat)
     sized = scan.mm_per_px is not None and (sheet is None or not sheet.aslant)
-    shapes = _shapes(flat, mm)
+    flat = Rings(points=flat.points * mm, start=flat.start)
+    with ThreadPoolExecutor(1) as beside:
+        sound = beside.submit(_all_sound, flat)
+        shapes = _shapes(flat)
+        colours = pane_colours(scan.rgb, net.outline, net.panes, pitch=seen.pitch)
     solid = 1 + len(net.islands)
-    colours = pane_colours(scan.rgb, net.outline, net.panes, pitch=seen.pitch)
+    lead = _leading(shapes[:solid], shapes[solid:], sound=solid == 1 and sound.result())
     size = seen.size_px if sheet is None else sheet.size_px
     art = LineArt(
         name=scan.name,
         size_mm=(size[0] * mm, size[1] * mm),
         marks=(
             *_glass(shapes[solid:], colours),
-            Mark(paths=(), area=_leading(shapes[:solid], shapes[solid:]), fill="#000000"),
+            Mark(paths=(), area=lead, fill="#000000"),
         ),
         sized=sized,
     )
@@ -120,8 +126,8 @@ def _seen(scan: Scan, grey: NDArray[np.uint8], pitch: int) -> _Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Net:
-    """The leading as traced rings of ink pixels. rings : the same, outline, islands and panes in
-    turn · left_out : how many blots are none of it
+    """The leading as traced rings of ink pixels. rings : the same; in the order told they are
+    outline, islands and panes · left_out : how many blots are none of it
     """
 
     outline: NDArray[Any]
@@ -130,6 +136,7 @@ class Net:
     specks: int
     left_out: int
     rings: Rings
+    order: Index
 
 
 def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
@@ -202,8 +209,8 @@ def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
             islands.append(i)
         else:
             left_out += 1
-    kept = {outer, *islands}
-    panes = [i for i in holes.tolist() if int(parents[i]) in kept]
+    panes = holes[np.isin(parents[holes], [outer, *islands])].tolist()
+    kept = np.array([outer, *islands, *panes])
     specks = int((parents < 0).sum()) - 1 - len(islands) - left_out
     return Net(
         outline=outline,
@@ -211,7 +218,8 @@ def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
         panes=tuple(contours[i] for i in panes),
         specks=specks,
         left_out=left_out,
-        rings=rings.chosen(np.array([outer, *islands, *panes])),
+        rings=rings if len(kept) == len(size) else rings.chosen(np.sort(kept)),
+        order=np.argsort(np.argsort(kept)),
     )
 
 
@@ -248,26 +256,35 @@ def _levelled(rings: Rings) -> tuple[Rings, float]:
     return Rings(points=turned, start=rings.start), skew
 
 
-def _shapes(rings: Rings, mm: float) -> list[Ring | None]:
-    """Each ring in mm; None for one without area."""
-    places = list(map(tuple, (rings.points * mm).tolist()))
-    sound = (np.abs(rings.areas()) > 1e-6) & (rings.stop - rings.start >= 3)
-    return [
-        tuple(places[first:last]) if fine else None
-        for first, last, fine in zip(
-            rings.start.tolist(), rings.stop.tolist(), sound.tolist(), strict=True
-        )
-    ]
+def _all_sound(rings: Rings) -> bool:
+    """Whether the first ring with the others as its holes is an area as it is."""
+    return bool(_thick(rings).all()) and sound_rings(rings.points, rings.ring_of)
 
 
-def _leading(solids: Sequence[Ring | None], panes: Sequence[Ring | None]) -> tuple[Region, ...]:
-    """The outline and what stands apart in it, less the panes."""
+def _thick(rings: Rings) -> NDArray[np.bool_]:
+    """Which rings have an area."""
+    return np.asarray((np.abs(rings.areas()) > LEAST_MM2) & (rings.stop - rings.start >= 3))
+
+
+def _shapes(rings: Rings) -> list[Ring | None]:
+    """Each ring by itself; None for one without area."""
+    places = list(map(tuple, rings.points.tolist()))
+    cuts = zip(rings.start.tolist(), rings.stop.tolist(), _thick(rings).tolist(), strict=True)
+    return [tuple(places[first:last]) if thick else None for first, last, thick in cuts]
+
+
+def _leading(
+    solids: Sequence[Ring | None], panes: Sequence[Ring | None], *, sound: bool
+) -> tuple[Region, ...]:
+    """The outline and what stands apart in it, less the panes.
+
+    sound : the outline with the panes as its holes is an area as it is
+    """
     rings = [ring for ring in panes if ring is not None]
     outer = solids[0]
     assert outer is not None
-    whole = Region(outer, tuple(rings))
-    if len(solids) == 1 and sound_regions([whole]).all():
-        return (whole,)
+    if sound:
+        return (sound_region(outer, tuple(rings)),)
     glass = Area.union([Area.of([Region(ring)]) for ring in rings])
     apart = [Area.of([Region(ring)]) for ring in solids[1:] if ring is not None]
     inner = [

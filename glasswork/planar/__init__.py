@@ -23,6 +23,7 @@ from glasswork.planar.places import (
     polygon_set,
     regions_of_rings,
     sound_regions,
+    sound_rings,
     valid,
 )
 
@@ -54,5 +55,6 @@ __all__ = [
     "seen",
     "slits",
     "sound_regions",
+    "sound_rings",
     "valid",
 ]

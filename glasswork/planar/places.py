@@ -20,6 +20,14 @@ def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
     return np.asarray(shapely.is_valid(polygon_array(regions)), dtype=np.bool_)
 
 
+def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> bool:
+    """Whether rings cross nowhere and all but the first lie inside it and apart from each other;
+    owner: 0, 0, …, 1, 1, …
+    """
+    rings = shapely.linearrings(points, indices=owner)
+    return bool(shapely.is_valid(shapely.polygons(rings[0], holes=rings[1:])))
+
+
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
     """How far each place lies from a closed line."""
     line = shapely.linearrings(edge)
