@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_colour import pane_colours
-from glasswork.drawing.trace_edges import fitted
-from glasswork.drawing.trace_gaps import close_gaps, line_ends
+from glasswork.drawing.trace_edges import fitted, parted
+from glasswork.drawing.trace_gaps import close_gaps, line_ends, turning_back
 from glasswork.drawing.trace_ink import Ink, cell_size_px, cells_of, find_ink, ink_grey
 from glasswork.drawing.trace_rings import Floats, Index, Rings, outlines
 from glasswork.drawing.trace_sheet import Sheet, find_sheet
@@ -71,7 +71,7 @@ def trace_scan(scan: Scan) -> Traced:
     if sheet is not None:
         sheet.mask_outside(ink.lines, rim_px=1.0 / mm)
     net, gaps = _closed(ink, mm, scan.name)
-    rings = fitted(net.rings, ink, tolerance_px=max(LEAST_FIT_PX, FIT_MM / mm)).chosen(net.order)
+    rings = fitted(net.rings, net.parts, ink, tolerance_px=_tolerance_px(mm)).chosen(net.order)
     flat = Rings(points=(rings.points if sheet is None else sheet.flat(rings.points)) + 0.5,
                  start=rings.start)  # fmt: skip
     flat, skew = _levelled(flat)
@@ -127,7 +127,8 @@ def _seen(scan: Scan, grey: NDArray[np.uint8], pitch: int) -> _Seen:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Net:
     """The leading as traced rings of ink pixels. rings : the same; in the order told they are
-    outline, islands and panes · left_out : how many blots are none of it
+    outline, islands and panes · parts : their pixels by which they are parted into straight lines
+    left_out : how many blots are none of it
     """
 
     outline: NDArray[Any]
@@ -136,6 +137,7 @@ class Net:
     specks: int
     left_out: int
     rings: Rings
+    parts: Rings
     order: Index
 
 
@@ -144,14 +146,14 @@ def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
 
     Raises: DrawingError, if no line encloses a pane
     """
-    found = _contours(ink.lines)
-    width = 2.0 * float(np.count_nonzero(ink.lines)) / max(1, len(found.rings.points)) + 1.0
-    size = found.rings.stop - found.rings.start
-    long = np.flatnonzero(size >= 2.0 * SPECK_MM / mm)
-    rings = found.rings if len(long) == len(size) else found.rings.chosen(long)
-    ends = line_ends(rings, width_px=width)
+    found = _contours(ink.lines, mm)
+    rings = found.rings
+    width = 2.0 * float(np.count_nonzero(ink.lines)) / max(1, len(rings.points)) + 1.0
+    hooked = turning_back(rings, found.parts)
+    hooked = hooked[(rings.stop - rings.start)[hooked] >= 2.0 * SPECK_MM / mm]
+    ends = line_ends(rings.chosen(hooked), width_px=width)
     gaps = close_gaps(ink.lines, ends, gap_px=GAP_MM / mm)
-    net = _net(_contours(ink.lines) if gaps else found, ink.lines.shape, mm)
+    net = _net(_contours(ink.lines, mm) if gaps else found, ink.lines.shape, mm)
     if net is None:
         raise DrawingError(
             name,
@@ -163,19 +165,28 @@ def _closed(ink: Ink, mm: float, name: str) -> tuple[Net, int]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
-    """Outlines and holes as OpenCV follows them; parents : the outline about each hole, else -1"""
+    """Outlines and holes as OpenCV follows them; parents : the outline about each hole, else -1
+    parts : the pixels by which they are parted into straight lines
+    """
 
     contours: Contours
     parents: NDArray[np.int32]
     rings: Rings
+    parts: Rings
 
 
-def _contours(lines: NDArray[np.uint8]) -> _Found:
+def _tolerance_px(mm: float) -> float:
+    return max(LEAST_FIT_PX, FIT_MM / mm)
+
+
+def _contours(lines: NDArray[np.uint8], mm: float) -> _Found:
     import cv2
 
     contours, tree = cv2.findContours(lines, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     parents = np.empty(0, np.int32) if tree is None else np.asarray(tree[0])[:, 3]
-    return _Found(contours=contours, parents=parents, rings=outlines(contours))
+    rings = outlines(contours)
+    parts = parted(rings, _tolerance_px(mm)) if contours else rings
+    return _Found(contours=contours, parents=parents, rings=rings, parts=parts)
 
 
 def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
@@ -211,6 +222,10 @@ def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
             left_out += 1
     panes = holes[np.isin(parents[holes], [outer, *islands])].tolist()
     kept = np.array([outer, *islands, *panes])
+    parts = found.parts
+    if len(kept) < len(size):
+        rings = rings.chosen(np.sort(kept))
+        parts = parted(rings, _tolerance_px(mm))
     specks = int((parents < 0).sum()) - 1 - len(islands) - left_out
     return Net(
         outline=outline,
@@ -218,7 +233,8 @@ def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
         panes=tuple(contours[i] for i in panes),
         specks=specks,
         left_out=left_out,
-        rings=rings if len(kept) == len(size) else rings.chosen(np.sort(kept)),
+        rings=rings,
+        parts=parts,
         order=np.argsort(np.argsort(kept)),
     )
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from glasswork.drawing.trace_ink import Ink
 from glasswork.drawing.trace_limit import edge_places, outwards
-from glasswork.drawing.trace_rings import Floats, Index, Rings, rings_of
+from glasswork.drawing.trace_rings import Complex, Floats, Index, Rings, rings_of
 
 SAMPLES, FEW_SAMPLES, LONG_PX = 16, 8, 64
 """Places at which the edge of a part is measured, and of one that is no longer than so."""
@@ -30,31 +30,34 @@ _SHORT_PX = 9.0
 _REACH_PX = 6.0
 
 
-def fitted(dense: Rings, ink: Ink, *, tolerance_px: float) -> Rings:
+def fitted(dense: Rings, parts: Rings, ink: Ink, *, tolerance_px: float) -> Rings:
     """Traced rings of ink pixels as polygons along the ink's true edge, px; a ring each.
 
-    dense : whole pixels as OpenCV follows them; at least one ring
+    dense : whole pixels as OpenCV follows them; at least one ring · parts : as `parted` gives them
     """
-    knots = _knots(dense, ink, tolerance_px)
-    pieces = _Pieces.measured(dense, knots, ink)
-    return pieces.polygons()
+    knots, places = _knots(dense, parts, ink, tolerance_px)
+    return _Pieces.measured(dense, knots, (places, ink)).polygons()
 
 
-def _knots(dense: Rings, ink: Ink, tolerance_px: float) -> Rings:
-    """Where each ring is parted: numbers of its pixels, in `points[:, 0]`. Source: [douglas1973]"""
-    knots = _without_chamfers(dense, _parted(dense, tolerance_px))
+def _knots(dense: Rings, parts: Rings, ink: Ink, tolerance_px: float) -> tuple[Rings, Complex]:
+    """Where each ring is parted: numbers of its pixels, and places on the edge beside them,
+    x + iy.
+    """
+    knots = _without_chamfers(dense, parts)
     # on the true edge, where neither pixels nor pencil make a step
-    at = knots.points[:, 0].astype(np.intp)
-    places = edge_places(dense, at, outwards(dense, at, knots.ring_of), ink)
-    knots = Rings(points=np.concatenate([knots.points, places.T], axis=1), start=knots.start)
+    x, y = edge_places(dense, knots.points, outwards(dense, knots.points, knots.ring_of), ink)
+    places = x + 1j * y
     for _ in range(3):
-        knots = _without_needless(knots, 0.75 * tolerance_px)
-    return knots
+        kept = ~_needless(knots, places, 0.75 * tolerance_px)
+        if kept.all():
+            break
+        knots, places = _kept(knots, kept), places[kept]
+    return knots, places
 
 
-def _parted(dense: Rings, tolerance_px: float) -> Rings:
-    """The rings parted so that no pixel lies further than a tolerance from the straight lines
-    between: numbers of the pixels, three or more to every ring.
+def parted(dense: Rings, tolerance_px: float) -> Rings:
+    """Rings parted so that no pixel lies further than a tolerance from the straight lines between:
+    numbers of the pixels, three or more to every ring. Source: [douglas1973]
     """
     import cv2
 
@@ -63,12 +66,12 @@ def _parted(dense: Rings, tolerance_px: float) -> Rings:
     stop = np.searchsorted(turns, dense.stop).tolist()
     found, more = [], []
     for ring, (first, last) in enumerate(pairwise([0, *stop])):
-        parted = np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))[:, 0]
-        if len(parted) < 3:
+        few = np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))[:, 0]
+        if len(few) < 3:
             begin, end = int(dense.start[ring]), int(dense.stop[ring])
             more.append(np.arange(begin, end, max(1, (end - begin) // 4)))
-            parted = dense.points[more[-1]]
-        found.append(parted)
+            few = dense.points[more[-1]]
+        found.append(few)
     turns = np.union1d(turns, np.concatenate(more)) if more else turns
     return _numbered(rings_of(found), dense, turns)
 
@@ -95,22 +98,19 @@ def _numbered(few: Rings, dense: Rings, among: Index) -> Rings:
     some = np.flatnonzero(marked[place])
     chosen = among[some]
     if len(chosen) == len(few.points):
-        return Rings(points=chosen[:, None].astype(np.float64), start=few.start)
+        return Rings(points=chosen, start=few.start)
     # a line of one pixel is passed twice, and rings may touch
     size = len(marked)
     key = dense.rings_at(chosen) * size + place[some]
     order = np.argsort(key, kind="stable")
     found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
-    at = np.sort(chosen[order[found]])
-    return Rings(points=at[:, None].astype(np.float64), start=few.start)
+    return Rings(points=np.sort(chosen[order[found]]), start=few.start)
 
 
 def _steps(dense: Rings, knots: Rings) -> Index:
     """How many pixels lie between each knot and the next."""
-    at = knots.points[:, 0].astype(np.intp)
-    ring = knots.ring_of
-    long = (dense.stop - dense.start)[ring]
-    steps = (at[knots.following] - at) % long
+    long = (dense.stop - dense.start)[knots.ring_of]
+    steps = (knots.points[knots.following] - knots.points) % long
     return np.where(steps == 0, long, steps)
 
 
@@ -120,13 +120,17 @@ def _previous(rings: Rings) -> Index:
     return before
 
 
-def _without(knots: Rings, gone: NDArray[np.bool_]) -> Rings:
-    """Without some knots, but three are left to every ring."""
-    ring = knots.ring_of
-    left = np.bincount(ring[~gone], minlength=len(knots.start))
-    gone = gone & (left >= 3)[ring]
-    kept: Index = np.cumsum(~gone) - ~gone
-    return Rings(points=knots.points[~gone], start=kept[knots.start])
+def _kept(knots: Rings, kept: NDArray[np.bool_]) -> Rings:
+    """Some knots; at least one of every ring."""
+    number: Index = np.cumsum(kept) - kept
+    return Rings(points=knots.points[kept], start=number[knots.start])
+
+
+def _spare(knots: Rings, gone: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which knots may go: three are left to every ring."""
+    left = np.add.reduceat(~gone, knots.start, dtype=np.intp)
+    short = left < 3
+    return gone & ~short[knots.ring_of] if short.any() else gone
 
 
 def _without_chamfers(dense: Rings, knots: Rings) -> Rings:
@@ -134,133 +138,132 @@ def _without_chamfers(dense: Rings, knots: Rings) -> Rings:
     steps = _steps(dense, knots)
     after, before = knots.following, _previous(knots)
     short = (steps <= _CHAMFER_PX) & (steps < steps[after]) & (steps < steps[before])
-    at = knots.points[:, 0].astype(np.intp)
+    at = knots.points
     ring = knots.ring_of
     begin, long = dense.start[ring], (dense.stop - dense.start)[ring]
     middle = begin + (at - begin + steps // 2) % long
     ordered = np.append(True, np.diff(middle) > 0) | ~short
     short &= ordered & (middle > at)
-    points = np.where(short, middle, at)[:, None].astype(np.float64)
     gone = np.zeros(len(at), dtype=bool)
     gone[after[short]] = True
     gone &= ~short
-    return _without(Rings(points=points, start=knots.start), gone)
+    moved = Rings(points=np.where(short, middle, at), start=knots.start)
+    return _kept(moved, ~_spare(moved, gone))
 
 
-def _without_needless(knots: Rings, tolerance_px: float) -> Rings:
-    """Knots that lie near the line between their neighbours are left out, no two at once.
-
-    knots : number, place
-    """
-    here = knots.points[:, 1:]
+def _needless(knots: Rings, here: Complex, tolerance_px: float) -> NDArray[np.bool_]:
+    """Which knots lie near the line between their neighbours, no two at once; here : places"""
     after, before = knots.following, _previous(knots)
-    chord = here[after] - here[before]
-    off = here - here[before]
-    size = np.maximum(np.hypot(*chord.T), 1e-9)
-    away = np.abs(chord[:, 0] * off[:, 1] - chord[:, 1] * off[:, 0]) / size
-    along = (chord * off).sum(axis=1) / size
-    needless = (away <= tolerance_px) & (along > 0.0) & (along < size)
+    back = here[before]
+    chord = here[after] - back
+    size = np.maximum(np.abs(chord), 1e-9)
+    off = np.conj(chord) * (here - back) / size
+    away = np.abs(off.imag)
+    needless = (away <= tolerance_px) & (off.real > 0.0) & (off.real < size)
     away = np.where(needless, away + np.arange(len(away)) * 1e-9, np.inf)
-    return _without(knots, needless & (away < away[after]) & (away < away[before]))
+    return _spare(knots, needless & (away < away[after]) & (away < away[before]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Pieces:
-    """Quadratic parts: `a` start, `b` pull, `c` end as Bernstein corners, (n, 2); `straight`;
+    """Quadratic parts: `a` start, `b` pull, `c` end as Bernstein corners, x + iy; `straight`;
     `knots` tells their rings; `size` in px.
     """
 
-    a: Floats
-    b: Floats
-    c: Floats
+    a: Complex
+    b: Complex
+    c: Complex
     straight: NDArray[np.bool_]
     size: Floats
     knots: Rings
 
     @classmethod
-    def measured(cls, dense: Rings, knots: Rings, ink: Ink) -> _Pieces:
-        first = knots.points[:, 0].astype(np.intp)
-        ring = knots.ring_of
+    def measured(cls, dense: Rings, knots: Rings, known: tuple[Complex, Ink]) -> _Pieces:
+        """known : places on the edge at the knots, and the ink"""
+        places, ink = known
+        first, ring = knots.points, knots.ring_of
         end, long = dense.stop[ring], (dense.stop - dense.start)[ring]
         steps = _steps(dense, knots)
         trim = np.minimum(_TRIM_PX, 0.2 * steps)
-        chord = knots.points[knots.following, 1:] - knots.points[:, 1:]
-        nearest = np.empty((2, len(first), 5))
+        way = 1j * (places[knots.following] - places)
+        nearest = np.empty((5, 2, len(first)))
         for count, some in ((FEW_SAMPLES, steps <= LONG_PX), (SAMPLES, steps > LONG_PX)):
             part = np.flatnonzero(some)
             share = (np.arange(count) + 0.5) / count
             along = trim[part, None] + share * (steps[part] - 2.0 * trim[part])[:, None]
             at = first[part, None] + (along + 0.5).astype(np.intp)
             at -= long[part, None] * (at >= end[part, None])
-            out = (-chord[part, 1, None], chord[part, 0, None])
-            on = edge_places(dense, at, out, ink)
-            nearest[:, part] = on @ _nearest_curves(count)
-        return cls.through(nearest, trim / steps, steps.astype(np.float64), knots)
+            out = way[part, None]
+            on = edge_places(dense, at, (out.real, out.imag), ink)
+            found = _nearest_curves(count) @ on.reshape(-1, count).T
+            nearest[:, :, part] = found.reshape(5, 2, -1)
+        curves = nearest[:, 0] + 1j * nearest[:, 1]
+        return cls.through(curves, trim / steps, steps.astype(np.float64), knots)
 
     @classmethod
-    def through(cls, nearest: Floats, trim: Floats, steps: Floats, knots: Rings) -> _Pieces:
+    def through(cls, curves: Complex, trim: Floats, steps: Floats, knots: Rings) -> _Pieces:
         """The curves nearest to measured places, carried on over the trimmed ends.
 
-        nearest : x and y of each part's, (2, n, 5), as `_nearest_curves` tells them
+        curves : each part's coefficients, (5, n), as `_nearest_curves` tells them
         """
-        p, q = np.moveaxis(nearest[:, :, :3], 0, 2).copy(), np.moveaxis(nearest[:, :, 3:], 0, 2)
-        chord = np.hypot(*q[:, 1].T)
-        across = np.abs(q[:, 1, 0] * p[:, 2, 1] - q[:, 1, 1] * p[:, 2, 0])
-        bend = across / np.maximum(chord, 1e-9) / 4.0
+        bent, flat = curves[:3], curves[3:]
+        across = np.abs((np.conj(flat[1]) * bent[2]).imag)
+        bend = across / np.maximum(np.abs(flat[1]), 1e-9) / 4.0
         straight = (bend < STRAIGHT_PX) | (steps < _SHORT_PX)
-        p[straight, 0], p[straight, 1], p[straight, 2] = q[straight, 0], q[straight, 1], 0.0
-        over = (trim / np.maximum(1.0 - 2.0 * trim, 0.2))[:, None]
+        p0, p1 = (np.where(straight, flat[k], bent[k]) for k in (0, 1))
+        p2 = np.where(straight, 0.0, bent[2])
+        over = trim / np.maximum(1.0 - 2.0 * trim, 0.2)
         t0, t1 = -over, 1.0 + over
-        a = p[:, 0] + p[:, 1] * t0 + p[:, 2] * t0**2
-        c = p[:, 0] + p[:, 1] * t1 + p[:, 2] * t1**2
-        b = a + (p[:, 1] + 2.0 * p[:, 2] * t0) * (t1 - t0) / 2.0
+        a = p0 + (p1 + p2 * t0) * t0
+        c = p0 + (p1 + p2 * t1) * t1
+        b = a + (p1 + 2.0 * p2 * t0) * ((t1 - t0) / 2.0)
         return cls(a=a, b=b, c=c, straight=straight, size=steps, knots=knots)
 
     def polygons(self) -> Rings:
         """The rings, bent parts as short chords."""
         after = self.knots.following
         before = _previous(self.knots)
+        ends = self.c[before]
         into = _unit(self.c - self.b)[before]
         out = _unit(self.b - self.a)
-        cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
-        turn = np.arctan2(np.abs(cross), (into * out).sum(axis=1))
-        middle = (self.c[before] + self.a) / 2.0
+        turned = np.conj(into) * out
+        cross = turned.imag
+        middle = (ends + self.a) / 2.0
         short = np.minimum(self.size, self.size[before])
         limit = np.radians(CORNER_DEG + 25.0 * np.clip(1.5 - short / _SHORT_PX, 0.0, 1.0))
-        sharp = turn > limit
-        gap = self.a - self.c[before]
+        sharp = np.arctan2(np.abs(cross), turned.real) > limit
         safe = np.where(np.abs(cross) > 1e-6, cross, 1.0)
-        along = (gap[:, 0] * out[:, 1] - gap[:, 1] * out[:, 0]) / safe
-        corner = self.c[before] + along[:, None] * into
-        far = np.hypot(*(corner - middle).T) > _REACH_PX
-        place = np.where((sharp & ~far)[:, None], corner, middle)
+        along = (np.conj(self.a - ends) * out).imag / safe
+        corner = ends + along * into
+        far = np.abs(corner - middle) > _REACH_PX
+        place = np.where(sharp & ~far, corner, middle)
         return self._flattened(place, place[after])
 
-    def _flattened(self, start: Floats, end: Floats) -> Rings:
+    def _flattened(self, start: Complex, end: Complex) -> Rings:
         """Chords from corner to corner. The curve is moved so that it ends in them."""
         pull = self.b + ((start - self.a) + (end - self.c)) / 2.0
-        pull = np.where(self.straight[:, None], (start + end) / 2.0, pull)
-        bend = np.hypot(*(start - 2.0 * pull + end).T) / 4.0
+        pull = np.where(self.straight, (start + end) / 2.0, pull)
+        bend = np.abs(start - 2.0 * pull + end) / 4.0
         count = np.where(self.straight, 1, np.ceil(np.sqrt(bend / FLAT_PX)))
         count = np.clip(count, 1, 64).astype(np.intp)
         owner = np.repeat(np.arange(len(count)), count)
         first = np.cumsum(count) - count
-        t = ((np.arange(len(owner)) - first[owner]) / count[owner])[:, None]
+        t = (np.arange(len(owner)) - first[owner]) / count[owner]
         points = (
             start[owner] * (1.0 - t) ** 2 + pull[owner] * (2.0 * t * (1.0 - t)) + end[owner] * t**2
         )
-        return Rings(points=points, start=first[self.knots.start])
+        flat = points.view(np.float64).reshape(-1, 2)
+        return Rings(points=flat, start=first[self.knots.start])
 
 
-def _unit(vectors: Floats) -> Floats:
-    return np.asarray(vectors / np.maximum(np.hypot(*vectors.T), 1e-12)[:, None])
+def _unit(ways: Complex) -> Complex:
+    return np.asarray(ways / np.maximum(np.abs(ways), 1e-12))
 
 
 def _nearest_curves(count: int) -> Floats:
     """What turns so many even samples into the coefficients of the quadratic curve nearest to
-    them, and of the line, (count, 3 + 2); constant ones first.
+    them, and of the line, (3 + 2, count); constant ones first.
     """
     share = (np.arange(count) + 0.5) / count
     powers = np.stack([np.ones(count), share, share**2], axis=1)
-    both = [np.linalg.pinv(powers), np.linalg.pinv(powers[:, :2])]
-    return np.asarray(np.concatenate(both).T)
+    return np.concatenate([np.linalg.pinv(powers), np.linalg.pinv(powers[:, :2])])

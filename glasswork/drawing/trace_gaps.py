@@ -17,6 +17,8 @@ from glasswork.drawing.trace_rings import Index, Rings
 BACK_TO_BACK = 0.8
 """Cosine between the sides of a line just before its end."""
 FACING_DEG = 35.0
+HOOK_DEG = 80.0
+"""Two corners at the end of a line turn by more than this together."""
 MOST_ENDS = 20_000
 _BLOCK = 16_384
 """Places looked at together: they stay in the processor's cache."""
@@ -152,6 +154,21 @@ def line_ends(rings: Rings, *, width_px: float) -> Ends:
     stubs = _ends_of(rings, width_px, _STUB) or none
     found = _rooted(found, stubs, width_px)
     return _joined(found, replace(_elsewhere(stubs, found, width_px), stub_from=0))
+
+
+def turning_back(rings: Rings, parts: Rings) -> Index:
+    """Which rings turn left sharply somewhere, as they do round an end; only those need a look.
+
+    parts : numbers of pixels by which the rings are parted into straight lines
+    """
+    x, y = (rings.points[:, axis][parts.points] for axis in (0, 1))
+    place = x + 1j * y
+    after = parts.following
+    along = place[after] - place
+    turn = np.conj(along) * along[after]
+    left = np.maximum(-np.arctan2(turn.imag, turn.real), 0.0)
+    most = np.maximum.reduceat(left + left[after], parts.start)
+    return np.flatnonzero(most >= np.radians(HOOK_DEG))
 
 
 def _elsewhere(ends: Ends, known: Ends, width_px: float) -> Ends:

@@ -10,12 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Complex = NDArray[np.complex128]
 Index = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rings:
-    """Corners of several rings one after the other. points : (n, 2) · start : first of each ring"""
+    """Corners of several rings one after the other. start : first of each ring
+    points : (n, 2), or (n,) where corners are told by numbers
+    """
 
     points: NDArray[Any]
     start: Index
