@@ -7,6 +7,7 @@ its pixels' edges [least-squares], so that areas are kept; parts meet in a corne
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -24,6 +25,8 @@ STRAIGHT_PX = 0.30
 """A part that bends by less than this is straight."""
 FLAT_PX = 0.12
 """How far the polygon of a bent part may leave its curve."""
+_TOGETHER = 32_768
+"""Places measured together: they stay in the processor's cache."""
 _TRIM_PX = 2.5
 _CHAMFER_PX = 6.0
 _SHORT_PX = 9.0
@@ -188,15 +191,15 @@ class _Pieces:
         way = 1j * (places[knots.following] - places)
         nearest = np.empty((5, 2, len(first)))
         for count, some in ((FEW_SAMPLES, steps <= LONG_PX), (SAMPLES, steps > LONG_PX)):
-            part = np.flatnonzero(some)
             share = (np.arange(count) + 0.5) / count
-            along = trim[part, None] + share * (steps[part] - 2.0 * trim[part])[:, None]
-            at = first[part, None] + (along + 0.5).astype(np.intp)
-            at -= long[part, None] * (at >= end[part, None])
-            out = way[part, None]
-            on = edge_places(dense, at, (out.real, out.imag), ink)
-            found = _nearest_curves(count) @ on.reshape(-1, count).T
-            nearest[:, :, part] = found.reshape(5, 2, -1)
+            for part in _in_turn(np.flatnonzero(some), _TOGETHER // count):
+                along = trim[part, None] + share * (steps[part] - 2.0 * trim[part])[:, None]
+                at = first[part, None] + (along + 0.5).astype(np.intp)
+                at -= long[part, None] * (at >= end[part, None])
+                out = way[part, None]
+                on = edge_places(dense, at, (out.real, out.imag), ink)
+                found = _nearest_curves(count) @ on.reshape(-1, count).T
+                nearest[:, :, part] = found.reshape(5, 2, -1)
         curves = nearest[:, 0] + 1j * nearest[:, 1]
         return cls.through(curves, trim / steps, steps.astype(np.float64), knots)
 
@@ -256,10 +259,15 @@ class _Pieces:
         return Rings(points=flat, start=first[self.knots.start])
 
 
+def _in_turn(numbers: Index, together: int) -> list[Index]:
+    return [numbers[first : first + together] for first in range(0, len(numbers), together)]
+
+
 def _unit(ways: Complex) -> Complex:
     return np.asarray(ways / np.maximum(np.abs(ways), 1e-12))
 
 
+@cache
 def _nearest_curves(count: int) -> Floats:
     """What turns so many even samples into the coefficients of the quadratic curve nearest to
     them, and of the line, (3 + 2, count); constant ones first.
