@@ -53,9 +53,13 @@ def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers
             layers.fills[-1] = mark.fill
         if mark.stroke is not None:
             area = next(strokes)
-            dark = any_stroke or is_dark(mark.stroke)
-            layers.add(area, _ink(role, dark=dark), role, width=mark.width_mm)
+            ink = _ink(role, dark=_dark(mark, any_stroke))
+            layers.add(area, ink, role, width=mark.width_mm)
     return layers
+
+
+def _dark(mark: Mark, /, any_stroke: bool) -> bool:
+    return mark.stroke is not None and (any_stroke or is_dark(mark.stroke))
 
 
 def _ink(role: Role | None, *, dark: bool) -> Ink:
@@ -94,11 +98,9 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     """Outline, panes and leads of a drawing, by what its leading covers; None if it encloses
     nothing.
     """
-    layers = layers_of(art, roles)
-    lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
+    layers, lead = _leading(art, roles, any_stroke=False)
     if not lead.hole_count:
-        layers = layers_of(art, roles, any_stroke=True)
-        lead = lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
+        layers, lead = _leading(art, roles, any_stroke=True)
         if not lead.hole_count:
             return None
         findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
@@ -110,6 +112,19 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
         leads=leads_between(outline, panes, told=lambda places: _told(layers, places), area=whole),
         paint=tuple(PaintStroke(area=area, width_mm=w) for area, w in blots),
     )
+
+
+def _leading(art: LineArt, roles: Roles, *, any_stroke: bool) -> tuple[Layers, Area]:
+    """What is painted, and the leading in sight; neither where no mark is a lead."""
+    inks = (
+        _ink(roles.of(mark), dark=dark)
+        for mark in art.marks
+        for dark in (dark_fill(mark), _dark(mark, any_stroke))
+    )
+    if Ink.LEAD not in inks:
+        return Layers(), Area.empty()
+    layers = layers_of(art, roles, any_stroke=any_stroke)
+    return layers, lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
 
 
 def _said(where: str, what: str, hint: str = "") -> Finding:

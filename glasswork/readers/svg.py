@@ -9,16 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from math import hypot, isfinite, sqrt
-from typing import TypedDict
+from math import hypot, sqrt
 from xml.etree.ElementTree import Element
 
 from glasswork.errors import ReadError
-from glasswork.model.geometry import Affine, Point, Region, Regions
+from glasswork.model.geometry import Affine, Point, Regions
 from glasswork.model.window import LineArt, Mark
-from glasswork.planar import Area, Pen, drawn, filled
+from glasswork.planar import Area, filled
 from glasswork.readers.css import INHERITED, Sheets
 from glasswork.readers.svg_frame import Frame, fitted, length, root_frame
+from glasswork.readers.svg_marks import (
+    Look,
+    Paths,
+    clipped,
+    covered,
+    evened,
+    number,
+    share,
+    within,
+)
 from glasswork.readers.svg_paint import Paints
 from glasswork.readers.svg_path import (
     Subpath,
@@ -47,8 +56,6 @@ MOST_POINTS = 400_000
 """Corners of all shapes together, curves made straight."""
 FLATNESS_MM = 0.005
 REACH_MM = 1e6
-DISTORTED = 1.002
-"""A map that scales one way by 1.065 times the other; strokes under less are even enough."""
 _SILENT = frozenset(
     {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "filter"}
 ).union(("radialGradient", "metadata", "title", "desc", "style", "script", "foreignObject", "font"))
@@ -79,17 +86,6 @@ class _State:
     depth: int = 0
 
 
-class _Look(TypedDict):
-    """How a mark's stroke is drawn, as in `Mark`."""
-
-    width_mm: float
-    cap: str
-    join: str
-    dashes_mm: tuple[float, ...]
-    dash_offset_mm: float
-    miter_limit: float
-
-
 @dataclass(slots=True)
 class _Drawing:
     """One reading: the tree, what it holds, and the marks found so far."""
@@ -104,7 +100,7 @@ class _Drawing:
     pictures: list[Picture] = field(default_factory=list)
     points: int = 0
     notes: dict[str, int] = field(default_factory=dict)
-    looks: dict[object, _Look] = field(default_factory=dict)
+    looks: dict[object, Look] = field(default_factory=dict)
     broken: bool = False
 
     def note(self, text: str) -> None:
@@ -179,7 +175,7 @@ class _Drawing:
             ctm = parse_transform(own["transform"]).then(ctm)
         opacity = state.opacity
         if "opacity" in own:
-            opacity *= _share(own["opacity"])
+            opacity *= share(own["opacity"])
         named = label_of(element)
         entered = _State(
             ctm=ctm,
@@ -217,7 +213,7 @@ class _Drawing:
         clip = state.clip
         if self.sheets.style_of(element).get("overflow") not in ("visible", "auto"):
             window = rectangle((x, y), (w, h), (0.0, 0.0))
-            clip = _within(clip, filled([flatten(window, state.ctm, tolerance_mm=1.0)]))
+            clip = within(clip, filled([flatten(window, state.ctm, tolerance_mm=1.0)]))
         return replace(state, ctm=ctm, frame=frame, clip=clip)
 
     def _use(self, element: Element, state: _State) -> None:
@@ -255,9 +251,9 @@ class _Drawing:
             return
         fill = self.paints.colour(style, "fill", "#000000", state.opacity)
         stroke = self.paints.colour(style, "stroke", "none", state.opacity)
-        size = hypot(*state.frame) / sqrt(2.0)
         width = 0.0
         if stroke is not None or "stroke-width" in style:
+            size = hypot(*state.frame) / sqrt(2.0)
             width = length(style.get("stroke-width", "1"), size, where=self.name)
         if stroke is None or width <= 0.0:
             stroke, width = None, 0.0
@@ -266,21 +262,11 @@ class _Drawing:
         paths = self._flat(element, state)
         if not paths:
             return
-        self.points += sum(len(points) for points, _ in paths)
-        if self.points > MOST_POINTS:
-            raise ReadError(
-                self.name,
-                f"its shapes have more than {MOST_POINTS} corners",
-                "leave only the line art, or simplify its paths",
-            )
-        if len(self.marks) >= MOST_MARKS:
-            raise ReadError(
-                self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"
-            )
+        self._count(paths)
         regions: Regions = ()
         if fill is not None and local(element) != "line":
             nonzero = style.get("fill-rule", "nonzero") != "evenodd"
-            regions = _covered([points for points, _ in paths], nonzero=nonzero)
+            regions = covered([points for points, _ in paths], nonzero=nonzero)
         fill = fill if regions else None
         fixed = stroke is not None and own.get("vector-effect") == "non-scaling-stroke"
         if stroke is None:
@@ -292,11 +278,25 @@ class _Drawing:
             mark = Mark(
                 paths=paths, area=regions, fill=fill, stroke=stroke, names=state.names, **look
             )
-        for part in [mark] if fixed else _evened(mark, state.ctm):
+        for part in [mark] if fixed else evened(mark, state.ctm):
             if part.fill is not None or part.stroke is not None:
-                self.marks += _clipped(part, state.clip)
+                self.marks += clipped(part, state.clip)
 
-    def _flat(self, element: Element, state: _State) -> tuple[tuple[tuple[Point, ...], bool], ...]:
+    def _count(self, paths: Paths) -> None:
+        """Raises: ReadError, if a shape more is too much"""
+        self.points += sum([len(points) for points, _ in paths])
+        if self.points > MOST_POINTS:
+            raise ReadError(
+                self.name,
+                f"its shapes have more than {MOST_POINTS} corners",
+                "leave only the line art, or simplify its paths",
+            )
+        if len(self.marks) >= MOST_MARKS:
+            raise ReadError(
+                self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"
+            )
+
+    def _flat(self, element: Element, state: _State) -> Paths:
         found = []
         for points, closed, dot in self._corners(element, state):
             for x, y in points:
@@ -369,7 +369,7 @@ class _Drawing:
             return []
         return [Subpath(points[0], [(p,) for p in points[1:]], closed=tag == "polygon")]
 
-    def _look(self, style: dict[str, str], state: _State, *, width: float, fixed: bool) -> _Look:
+    def _look(self, style: dict[str, str], state: _State, *, width: float, fixed: bool) -> Look:
         """How a stroke is drawn: as wide as it is on average where the map distorts it."""
         a, b, c, d, _, _ = state.ctm
         scale = self.paints.px_mm if fixed else sqrt(abs(a * d - b * c))
@@ -379,7 +379,7 @@ class _Drawing:
             known = self.looks[key] = self._new_look(style, state.frame, width, scale)
         return known
 
-    def _new_look(self, style: dict[str, str], frame: Frame, width: float, scale: float) -> _Look:
+    def _new_look(self, style: dict[str, str], frame: Frame, width: float, scale: float) -> Look:
         size = hypot(*frame) / sqrt(2.0)
         dashes = tuple(
             length(v, size, where=self.name) * scale
@@ -389,13 +389,13 @@ class _Drawing:
         if sum(dashes) <= 0.0 or min(dashes) < 0.0:
             dashes = ()
         offset = length(style.get("stroke-dashoffset", "0"), size, where=self.name)
-        return _Look(
+        return Look(
             width_mm=width * scale,
             cap=style.get("stroke-linecap", "butt"),
             join=style.get("stroke-linejoin", "miter"),
             dashes_mm=dashes * (2 if len(dashes) % 2 else 1),
             dash_offset_mm=offset * scale,
-            miter_limit=_number(style.get("stroke-miterlimit", "4"), 4.0),
+            miter_limit=number(style.get("stroke-miterlimit", "4"), 4.0),
         )
 
     # -- clips -------------------------------------------------------------------------------
@@ -412,7 +412,7 @@ class _Drawing:
             ctm = Affine(box[2], 0.0, 0.0, box[3], box[0], box[1]).then(state.ctm)
         inner = replace(state, ctm=ctm, clip=None)
         shapes = [shape for child in target for shape in self._clip_shapes(child, inner, 0)]
-        return _within(state.clip, Area.union(shapes))
+        return within(state.clip, Area.union(shapes))
 
     def _clip_shapes(self, child: Element, state: _State, depth: int) -> Iterator[Area]:
         tag = local(child)
@@ -446,90 +446,6 @@ class _Drawing:
             return None
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
-
-
-def _evened(mark: Mark, ctm: Affine) -> list[Mark]:
-    """The mark; its stroke as an area if the map draws it wider one way than the other."""
-    a, b, c, d, _, _ = ctm
-    half = (a * a + b * b + c * c + d * d) / 2.0
-    det = abs(a * d - b * c)
-    if mark.stroke is None or mark.dashes_mm or det <= 0.0 or half <= DISTORTED * det:
-        return [mark]
-    back = ctm.inverse()
-    pen = Pen(
-        width_mm=mark.width_mm / sqrt(det),
-        cap="flat" if mark.cap == "butt" else "round" if mark.cap == "round" else "square",
-        join="mitre" if mark.join == "miter" else "round" if mark.join == "round" else "bevel",
-        mitre_limit=mark.miter_limit,
-    )
-    lines = [(back.ring(points), closed) for points, closed in mark.paths]
-    area = drawn(lines, [pen] * len(lines)).joined().mapped(ctm)
-    alone = replace(mark, stroke=None, width_mm=0.0)
-    return [alone, replace(alone, area=area.regions(), fill=mark.stroke)]
-
-
-def _covered(rings: list[tuple[Point, ...]], *, nonzero: bool) -> Regions:
-    """What subpaths cover; a convex one is itself, which most panes are."""
-    if len(rings) == 1 and _is_convex(rings[0]):
-        return (Region(rings[0]),)
-    return filled(rings, nonzero=nonzero).regions()
-
-
-def _is_convex(ring: tuple[Point, ...]) -> bool:
-    """Few corners that all turn the same way, once round, and some area."""
-    if not 3 <= len(ring) <= 12:
-        return False
-    turns = []
-    flips = 0
-    (ax, ay), (bx, by) = ring[-2], ring[-1]
-    side = bx > ax
-    for cx, cy in ring:
-        turns.append((bx - ax) * (cy - by) - (by - ay) * (cx - bx))
-        flips += (cx > bx) != side
-        side = cx > bx
-        ax, ay, bx, by = bx, by, cx, cy
-    return flips <= 2 and (min(turns) > 1e-12 or max(turns) < -1e-12)
-
-
-def _within(clip: Area | None, other: Area) -> Area:
-    return other if clip is None else clip & other
-
-
-def _clipped(mark: Mark, clip: Area | None) -> list[Mark]:
-    """The mark inside the clip: as it is, or as areas if the clip cuts it."""
-    if clip is None:
-        return [mark]
-    reach = mark.width_mm * max(1.0, mark.miter_limit) / 2.0
-    covered = Area.union(
-        [*(Area.of((region,)) for region in mark.area)]
-        + [Area.stroke(p, 2.0 * reach) for p, _ in mark.paths if mark.stroke and len(p) > 1]
-    )
-    if (covered - clip).is_empty:
-        return [mark]
-    found = []
-    inner = Area.of(mark.area) & clip if mark.area else Area.empty()
-    if mark.fill is not None and not inner.is_empty:
-        found.append(replace(mark, area=inner.regions(), stroke=None, width_mm=0.0))
-    if mark.stroke is not None:
-        drawn = Area.union(
-            Area.stroke(p, mark.width_mm, closed=closed) for p, closed in mark.paths if len(p) > 1
-        )
-        cut = drawn & clip
-        if not cut.is_empty:
-            found.append(
-                replace(mark, area=cut.regions(), fill=mark.stroke, stroke=None, width_mm=0.0)
-            )
-    return found
-
-
-def _number(text: str, default: float) -> float:
-    found = numbers(text)
-    return found[0] if found and isfinite(found[0]) else default
-
-
-def _share(text: str) -> float:
-    value = _number(text, 1.0)
-    return max(0.0, min(1.0, value / 100.0 if text.strip().endswith("%") else value))
 
 
 def read_svg(data: bytes, *, name: str) -> LineArt:

@@ -19,6 +19,9 @@ STYLES = ("strokes", "outlined", "filled-leads", "filled-panes")
 """strokes: lead lines · outlined: filled panes with a stroke each · filled-leads: one dark shape
 with holes · filled-panes: bright panes on a dark ground."""
 
+PANES_ALONE = "panes-alone"
+"""Bright panes with gaps between them and nothing else: its border is as wide as a gap."""
+
 GLASSES = ("#b3122d", "#1d3f94", "#e8a317", "#2f7d4f", "#efe6c8", "#7fb7d9", "#7a3b8f", "#d96f32")
 
 
@@ -111,13 +114,14 @@ def _inset(cell: tuple[Point, ...], insets: tuple[float, ...]) -> tuple[Point, .
 def synthetic_window_svg(
     panes: int, style: str = "outlined", seed: int = 0, *, rows: int | None = None
 ) -> bytes:
-    """The invented window as an SVG in one of the STYLES."""
+    """The invented window as an SVG in one of the STYLES, or as PANES_ALONE."""
     window = synthetic_window(panes, seed, rows=rows)
     body = {
         "strokes": _strokes,
         "outlined": _outlined,
         "filled-leads": _filled_leads,
         "filled-panes": _filled_panes,
+        PANES_ALONE: _panes_alone,
     }[style](window, seed)
     w, h = window.size_mm
     head = (
@@ -167,9 +171,13 @@ def _filled_leads(window: SyntheticWindow, _seed: int) -> str:
 
 
 def _filled_panes(window: SyntheticWindow, seed: int) -> str:
-    dice = random.Random(seed + 1)
     w, h = window.size_mm
+    return f'<rect width="{w:g}" height="{h:g}" fill="#111"/>\n{_panes_alone(window, seed)}'
+
+
+def _panes_alone(window: SyntheticWindow, seed: int) -> str:
+    dice = random.Random(seed + 1)
     panes = "\n".join(
         f'<path d="{_d(pane)}" fill="{dice.choice(GLASSES)}"/>' for pane in window.panes
     )
-    return f'<rect width="{w:g}" height="{h:g}" fill="#111"/>\n{panes}\n'
+    return f"{panes}\n"

@@ -18,7 +18,7 @@ from glasswork.cli.memory import LOOK_ROUND_EVERY
 from glasswork.drawing.make import make_window
 from glasswork.model.window import LineArt, Sizing
 from glasswork.readers.svg import read_svg
-from tests.bench.designs import STYLES, synthetic_window_svg
+from tests.bench.designs import PANES_ALONE, STYLES, synthetic_window_svg
 
 GOAL = 1.0
 
@@ -56,7 +56,7 @@ def _best(work: Callable[[], object], times: int = 5) -> float:
 
 
 @pytest.mark.parametrize("panes", [400, 3000])
-@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("style", [*STYLES, PANES_ALONE])
 def test_svg_to_panes(
     panes: int, style: str, benchmark: Callable[..., object], capsys: pytest.CaptureFixture[str]
 ) -> None:
