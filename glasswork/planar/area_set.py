@@ -259,6 +259,11 @@ class AreaSet:
     def areas_mm2(self) -> NDArray[np.float64]:
         return np.asarray(shapely.area(self.shapes), dtype=np.float64)
 
+    def simplified(self, tolerance_mm: float) -> AreaSet:
+        """Each with fewer corners, its outer rings wound as those of `Area.regions`."""
+        plain = shapely.simplify(self.shapes, tolerance_mm, preserve_topology=True)
+        return AreaSet(shapely.orient_polygons(plain))
+
     def joined(self) -> Area:
         """The union of all."""
         return Area(sure(shapely.union_all, self.shapes))

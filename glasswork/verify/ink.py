@@ -142,7 +142,5 @@ def _pale(
                 np.round((np.array(place.ring(ring)) * px - corner) * 16.0).astype(np.int32)
                 for ring in pane.ink_outline_mm
             ]
-            own = np.zeros(shape, np.uint8)
-            cv2.fillPoly(own, rings, 1, shift=4)
-            mask |= own
+            cv2.fillPoly(mask, rings, 1, shift=4)
     return np.asarray(cv2.dilate(mask, np.ones((3, 3), np.uint8)), np.uint8)

@@ -10,8 +10,8 @@ import numpy as np
 
 from glasswork.model.film import Separation
 from glasswork.model.frame import FramePlan
-from glasswork.model.geometry import Point, Region, Ring
-from glasswork.model.window import Pane, Window
+from glasswork.model.geometry import Point, Ring
+from glasswork.model.window import Window
 from glasswork.planar import Area, AreaSet
 
 PALE_FROM: Final = 190
@@ -43,13 +43,9 @@ def ink_places(window: Window, separation: Separation, plan: FramePlan) -> Mappi
         for i in np.flatnonzero((clear < _NEAR_PAINT_MM) & panes.touching(paint)).tolist():
             seeds[i], rooms[i] = _beside(panes[i], paint, seeds[i])
         rooms = np.minimum(rooms, AreaSet.of_areas([paint] * len(seeds)).distances_mm(seeds))
-    limits = dict(plan.glass_limit)
+    outlines = _outlines(window, separation, plan)
     return {
-        pane.id: InkPlace(
-            seed=seed,
-            room_mm=room,
-            outline=_outline(limits[pane.id]) if _is_pale(pane, separation) else (),
-        )
+        pane.id: InkPlace(seed=seed, room_mm=room, outline=outlines.get(pane.id, ()))
         for pane, seed, room in zip(window.panes, seeds, rooms.tolist(), strict=True)
     }
 
@@ -67,10 +63,19 @@ def _beside(pane: Area, paint: Area, seed: Point) -> tuple[Point, float]:
     return place, left.edge_distance_mm(place)
 
 
-def _is_pale(pane: Pane, separation: Separation) -> bool:
-    return any(min(device) >= PALE_FROM for device in separation.glass(pane.glass or "").device)
-
-
-def _outline(limit: tuple[Region, ...]) -> tuple[Ring, ...]:
-    fine = Area.of(limit).simplified(_FINE_MM)
-    return tuple(ring for region in fine.regions() for ring in region.rings)
+def _outlines(
+    window: Window, separation: Separation, plan: FramePlan
+) -> dict[str, tuple[Ring, ...]]:
+    """What the ink of each pale pane fills."""
+    pale = {
+        glass.glass
+        for glass in separation.glasses
+        if any(min(device) >= PALE_FROM for device in glass.device)
+    }
+    limits = dict(plan.glass_limit)
+    names = [pane.id for pane in window.panes if pane.glass in pale]
+    areas = AreaSet.of_groups([limits[name] for name in names])
+    return {
+        name: tuple(ring for region in fine for ring in region.rings)
+        for name, fine in zip(names, areas.simplified(_FINE_MM).regions(), strict=True)
+    }
