@@ -17,6 +17,8 @@ DARKER = 30.0
 RECTANGLE = 0.012
 """A sheet whose opposite sides differ by less than this share was not seen aslant."""
 _LOOK_PX = 700
+_COARSE_PX = np.arange(-5.0, 6.01, 0.25)
+_SPOTS = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,11 +77,20 @@ def find_sheet(grey: Mask, *, small: Mask | None = None, cell_px: int = 1) -> Sh
         return None
     if area < 0.96 * cv2.contourArea(hull) or not _table_is_dark(np.asarray(small), quad):
         return None
-    corners = _sides(np.asarray(small).astype(np.float64), quad.astype(np.float64), float(limit))
+    corners = _sides(np.asarray(small), quad.astype(np.float64), _COARSE_PX, limit=float(limit))
     if corners is None:
         return None
     full = (corners + 0.5) * cell - 0.5
-    return _laid_flat(_from_top_left(full), grey.shape)
+    return _laid_flat(_from_top_left(_refined(grey, full, cell)), grey.shape)
+
+
+def _refined(grey: Mask, corners: Floats, cell: int) -> Floats:
+    """Corners found in cells, found anew in the picture itself; as they are if that fails."""
+    near = np.arange(-1.5 * cell, 1.5 * cell + 0.1, 0.5)
+    found = _sides(grey, corners, near) if cell > 1 else None
+    if found is None or float(np.abs(found - corners).max()) > 2.0 * cell:
+        return corners
+    return found
 
 
 def _table_is_dark(small: Mask, quad: NDArray[Any]) -> bool:
@@ -97,8 +108,14 @@ def _table_is_dark(small: Mask, quad: NDArray[Any]) -> bool:
     return float(np.percentile(around, 75.0)) < paper - DARKER
 
 
-def _sides(small: Floats, quad: Floats, limit: float) -> Floats | None:
-    """Corners where the sheet's four sides meet, the sides found to a fraction of a cell."""
+def _sides(
+    picture: Mask, quad: Floats, reach: Floats, *, limit: float | None = None
+) -> Floats | None:
+    """Corners where the sheet's four sides meet, the sides found to a fraction of a pixel.
+
+    reach : where to look for a side, outwards from the line between two corners · limit : between
+    sheet and table; midway between the light at both ends of the reach, if it is not told
+    """
     lines = []
     for i in range(4):
         a, b = quad[i], quad[(i + 1) % 4]
@@ -106,19 +123,20 @@ def _sides(small: Floats, quad: Floats, limit: float) -> Floats | None:
         out = np.array([along[1], -along[0]])
         if float((out * (quad.mean(axis=0) - a)).sum()) > 0.0:
             out = -out
-        spots = a + np.linspace(0.08, 0.92, 80)[:, None] * (b - a)
-        reach = np.arange(-5.0, 6.01, 0.25)
+        count = 80 if limit is not None else _SPOTS
+        spots = a + np.linspace(0.08, 0.92, count)[:, None] * (b - a)
         grid = spots[:, None] + reach[None, :, None] * out
-        values = _sampled(small, grid.reshape(-1, 2)).reshape(len(spots), len(reach))
-        falls = (values[:, :-1] >= limit) & (values[:, 1:] < limit)
+        values = _sampled(picture, grid.reshape(-1, 2)).reshape(len(spots), len(reach))
+        level = np.full(count, limit) if limit is not None else _midway(values)
+        falls = (values[:, :-1] >= level[:, None]) & (values[:, 1:] < level[:, None])
         some = falls.any(axis=1)
         if some.sum() < 20:
             return None
         k = (falls.shape[1] - 1 - np.argmax(falls[some, ::-1], axis=1)).astype(np.intp)
         row = np.flatnonzero(some)
         drop = values[row, k] - values[row, k + 1]
-        share = (values[row, k] - limit) / np.maximum(drop, 1e-9)
-        found = spots[row] + (reach[k] + 0.25 * share)[:, None] * out
+        share = (values[row, k] - level[row]) / np.maximum(drop, 1e-9)
+        found = spots[row] + (reach[k] + (reach[1] - reach[0]) * share)[:, None] * out
         line = _steady_line(found)
         lines.append(line)
     corners = []
@@ -132,6 +150,12 @@ def _sides(small: Floats, quad: Floats, limit: float) -> Floats | None:
     return np.array(corners)
 
 
+def _midway(values: Floats) -> Floats:
+    """For each path from sheet to table, the light midway; none, where the table is no darker."""
+    sheet, table = np.median(values[:, :5], axis=1), np.median(values[:, -5:], axis=1)
+    return np.where(sheet - table >= DARKER, (sheet + table) / 2.0, -1.0)
+
+
 def _steady_line(points: Floats) -> tuple[Floats, Floats]:
     """A place and a direction: the line through most of the points, strays left out."""
     kept = points
@@ -143,7 +167,7 @@ def _steady_line(points: Floats) -> tuple[Floats, Floats]:
     return middle, axes[0]
 
 
-def _sampled(small: Floats, places: Floats) -> Floats:
+def _sampled(small: Mask, places: Floats) -> Floats:
     rows, columns = small.shape
     x = np.clip(places[:, 0], 0.0, columns - 1.001)
     y = np.clip(places[:, 1], 0.0, rows - 1.001)
@@ -168,7 +192,8 @@ def _laid_flat(corners: Floats, shape: tuple[int, ...]) -> Sheet:
     uneven = max(abs(sides[0] - sides[2]) / wide, abs(sides[1] - sides[3]) / high)
     aslant = bool(uneven > RECTANGLE or _skewed(corners))
     if aslant:
-        ratio = side_ratio(corners, (shape[1] / 2.0, shape[0] / 2.0)) or wide / high
+        middle = ((shape[1] - 1) / 2.0, (shape[0] - 1) / 2.0)
+        ratio = side_ratio(corners, middle) or wide / high
         scale = float(np.sqrt(wide * high))
         wide, high = scale * np.sqrt(ratio), scale / np.sqrt(ratio)
     goal = np.array([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)])

@@ -153,19 +153,31 @@ def test_single_faults(faults: Faults, lead_mm: float) -> None:
     assert len(window.panes) == 60
     assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= 0.01
     off = _centre_errors(window, drawn.truth)
-    assert np.quantile(off, 0.99) <= 0.1
+    # at 150 dpi a pixel is 0.17 mm wide
+    assert np.quantile(off, 0.99 if faults.dpi < 300 else 1.0) <= 0.1
     assert {pane.fill for pane in window.panes} == {None}
 
 
-@pytest.mark.parametrize("tilt", [8.0, 14.0, 20.0])
-def test_a_photo_of_the_sheet_is_laid_flat(tilt: float) -> None:
-    drawn = scanned(60, Faults(noise=5.0, tilt_deg=tilt, shade=0.3, turn_deg=3.0))
+@pytest.mark.parametrize("panes", [400, 3000])
+def test_creases_and_pencil(panes: int) -> None:
+    """Within A4."""
+    faults = Faults(dpi=600 if panes == 3000 else 300, noise=5.0, pencil=True, creases=2)
+    drawn = scanned(panes, faults, fit_mm=A4_MM)
     window = _window(drawn)
-    assert len(window.panes) == 60
-    assert window.size_mm == pytest.approx(drawn.truth.size_mm, rel=0.004)
+    assert len(window.panes) == panes
     assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= 0.01
-    off = _centre_errors(window, drawn.truth)
-    assert np.quantile(off, 0.99) <= 0.15
+    assert _centre_errors(window, drawn.truth).max() <= 0.1
+
+
+@pytest.mark.parametrize(("panes", "tilt"), [(60, 8.0), (60, 14.0), (60, 20.0), (400, 14.0)])
+def test_a_photo_of_the_sheet_is_laid_flat(panes: int, tilt: float) -> None:
+    faults = Faults(noise=5.0, tilt_deg=tilt, shade=0.3, turn_deg=3.0)
+    drawn = scanned(panes, faults, fit_mm=A4_MM if panes == 400 else None)
+    window = _window(drawn)
+    assert len(window.panes) == panes
+    assert window.size_mm == pytest.approx(drawn.truth.size_mm, rel=0.001)
+    assert np.quantile(_area_errors(window, drawn.truth), 0.95) <= 0.01
+    assert _centre_errors(window, drawn.truth).max() <= 0.1
 
 
 def test_a_sheet_on_a_dark_lid_keeps_its_size() -> None:
