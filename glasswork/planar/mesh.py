@@ -54,12 +54,12 @@ def mesh_of(area: Area) -> Mesh | None:
 
 
 def mesh_round(areas: AreaSet, widest_mm: float) -> Mesh | None:
-    """Areas and the gaps between them, as triangles: all that no disc can enter from outside.
+    """Areas and the gaps between them, as triangles: all that has no way in from outside.
 
     areas : simple ones that do not overlap; their holes count as filled
-    widest_mm : the disc's diameter; it goes through no gap of that width or less
+    widest_mm : a way leads through every side of a triangle that is longer, and along no area
     Returns: None, if some edge of an area does not come out
-    Source: alpha shapes [edelsbrunner1983]
+    Source: alpha shapes, told by sides alone [edelsbrunner1983]
     """
     shapes = shapely.orient_polygons(shapely.polygons(shapely.get_exterior_ring(areas.shapes)))
     rings = shapely.get_exterior_ring(shapes)
@@ -72,14 +72,14 @@ def mesh_round(areas: AreaSet, widest_mm: float) -> Mesh | None:
     if not there.all():
         return None
     way = points[corners[:, [1, 2, 0]]] - points[corners[:, [2, 0, 1]]]
-    way_in = np.hypot(way[..., 0], way[..., 1]) > widest_mm
+    open_ = np.hypot(way[..., 0], way[..., 1]) > widest_mm
     for place in _both(sides, found):
-        way_in.ravel()[sides.order[place]] = False
+        open_.ravel()[sides.order[place]] = False
     left = np.ones(len(corners), dtype=np.bool_)
-    entered = np.flatnonzero((way_in & (sides.near < 0)).any(axis=1))
+    entered = np.flatnonzero((open_ & (sides.near < 0)).any(axis=1))
     while len(entered):
         left[entered] = False
-        onward = np.unique(sides.near[entered][way_in[entered]])
+        onward = np.unique(sides.near[entered][open_[entered]])
         onward = onward[onward >= 0]
         entered = onward[left[onward]]
     return _chosen(points, corners, sides.near, left)

@@ -32,8 +32,8 @@ def outlines(mesh: Mesh, owner: NDArray[np.intp], count: int) -> list[Regions]:
 
 
 def outline_round(areas: AreaSet, widest_mm: float) -> Region | None:
-    """The one ring round areas and the gaps between them that no disc of this diameter can enter;
-    None if it is not one, or touches itself.
+    """The one ring round areas and the gaps between them up to this width; None if it is not one,
+    or touches itself. Gaps at the rim may stay open a little way in, where few corners face.
     """
     mesh = mesh_round(areas, widest_mm)
     if mesh is None or not len(mesh.corners):
