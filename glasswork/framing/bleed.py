@@ -24,32 +24,34 @@ _TOUCH_MM = 1e-3
 class Edges:
     """Which pane lies beside which member, and how far its ink runs under it.
 
-    pane, member : (n,) indices; cover_mm : (n,)
+    pane, member : (n,) indices; reach_mm : (n,) as it is inked; cover_mm : (n,) as it serves, no
+    further than the film
     """
 
     pane: NDArray[np.intp]
     member: NDArray[np.intp]
+    reach_mm: NDArray[np.float64]
     cover_mm: NDArray[np.float64]
 
 
 def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float) -> Edges:
-    """The edges, each covered by the bleed but never beyond the member's middle, or beyond the
-    film's edge under the border.
+    """The edges, each covered by the bleed but never beyond the member's middle.
+
+    Where no other pane's ink comes from beyond it, as under the border, the ink is not held back.
     """
     pane, member = panes.within(leads, _TOUCH_MM)
-    half = np.array(
-        [
-            m.width_mm * (BORDER_SHARE if m.role is Role.BORDER else 0.5) - GAP_MM
-            for m in window.members
-        ]
-    )
-    cover = np.minimum(bleed_mm, np.maximum(half, 0.0))
-    return Edges(pane=pane, member=member, cover_mm=cover[member])
+    widths = np.array([m.width_mm for m in window.members])
+    border = np.array([m.role is Role.BORDER for m in window.members], dtype=bool)
+    alone = border | (np.bincount(member, minlength=len(widths)) == 1)
+    half = np.minimum(bleed_mm, np.maximum(widths / 2.0 - GAP_MM, 0.0))
+    reach = np.where(alone, bleed_mm, half)
+    cover = np.where(border, np.minimum(bleed_mm, BORDER_SHARE * widths), reach)
+    return Edges(pane=pane, member=member, reach_mm=reach[member], cover_mm=cover[member])
 
 
 def glass_limits(panes: AreaSet, leads: AreaSet, edges: Edges) -> tuple[Regions, ...]:
     """For each pane, the area its ink fills."""
-    reach = np.round(edges.cover_mm, 6)
+    reach = np.round(edges.reach_mm, 6)
     least = np.full(len(panes), np.inf)
     most = np.zeros(len(panes))
     np.minimum.at(least, edges.pane, reach)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
@@ -12,7 +13,7 @@ from glasswork.framing.offset import as_cut, offset_region, offset_rings
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Face, Made
-from glasswork.model.geometry import Point, Region, ring_area_mm2
+from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2
 from glasswork.model.window import Member, Role, Window
 from glasswork.planar import Area, AreaSet
 
@@ -24,6 +25,8 @@ SPECK_MM2 = 1.0
 """Area under which an opening too narrow to cut is left closed."""
 _SLIT_MM2 = 0.05
 """A slit of less area that the cut cannot enter is not told."""
+_OVER = 1.05
+_PASSES = 4
 _HAIR_MM = 1e-3
 _CRACK_MM = 0.002
 _FINE_MM, _TOOTH_SHARE = 0.02, 0.49
@@ -143,13 +146,31 @@ def _clean(window: Window, cut: CutSet, area: Area, *, least_mm: float) -> Area:
 
 def _as_cut(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:
     """The shape as the cut can leave it, and where openings were closed for it."""
-    regions = area.regions()
-    left = [piece for region in regions for piece in as_cut(region, kerf_mm)]
-    if len(left) == len(regions) and all(a is b for a, b in zip(left, regions, strict=True)):
+    regions = left = area.regions()
+    for _ in range(_PASSES):
+        before = left
+        left = tuple(piece for part in parted(before, kerf_mm) for piece in as_cut(part, kerf_mm))
+        if len(left) == len(before) and all(a is b for a, b in zip(left, before, strict=True)):
+            break
+    if all(a is b for a, b in zip_longest(left, regions)):
         return _without_specks(area, kerf_mm)
     cut, specks = _without_specks(Area.of(left), kerf_mm)
     slits = [part for part in (Area.of(left) - area).parts() if part.area_mm2 > _SLIT_MM2]
     return cut, (*(slit.inner_point() for slit in slits), *specks)
+
+
+def parted(pieces: Regions, kerf_mm: float) -> Regions:
+    """Pieces nearer to each other than the cut is wide joined: it would cut into both."""
+    if len(pieces) < 2 or kerf_mm <= 0.0:
+        return pieces
+    each = AreaSet.of_regions(pieces)
+    here, there = each.within(each, kerf_mm)
+    near = sorted(set(here[here != there].tolist()))
+    if not near:
+        return pieces
+    close = each.chosen(near).joined()
+    alone = [piece for i, piece in enumerate(pieces) if i not in set(near)]
+    return (*alone, *close.healed(_OVER * kerf_mm).regions())
 
 
 def _without_specks(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:

@@ -254,7 +254,8 @@ class AreaSet:
     def edge_distances_mm(self, points: Sequence[Point]) -> NDArray[np.float64]:
         """How far the point of the same index lies from each one's nearest edge."""
         edges = shapely.boundary(self.shapes)
-        return np.asarray(shapely.distance(edges, shapely.points(points)))
+        places = shapely.points(np.asarray(points, dtype=np.float64).reshape(-1, 2))
+        return np.asarray(shapely.distance(edges, places))
 
     def areas_mm2(self) -> NDArray[np.float64]:
         return np.asarray(shapely.area(self.shapes), dtype=np.float64)

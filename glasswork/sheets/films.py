@@ -22,7 +22,7 @@ from glasswork.model.sheet import (
     Picture,
 )
 from glasswork.model.window import Window
-from glasswork.planar import Area, AreaSet
+from glasswork.planar import Area, AreaSet, last_holding
 from glasswork.sheets.heading import PageTold, film_caption, film_heading
 from glasswork.sheets.layout import Laid, Placed, Room, lay_singly, lay_together
 from glasswork.sheets.marks import BLACK, STROKE_MM, bar, registration_mark, ring_round
@@ -196,11 +196,17 @@ class _Job:
         return self.panel.plan.film_trim if self.tile is None else self.tile.trim
 
     def panes(self) -> tuple[str, ...]:
-        """Ids of the panes whose seed points lie on this part; empty for a whole film."""
-        if self.tile is None:
+        """Ids of the panes whose seed points lie on this part, and on none after it; empty for a
+        whole film.
+        """
+        division = self.panel.division
+        if self.tile is None or division is None:
             return ()
-        area = Area.of([self.tile.trim])
-        return tuple(pane.id for pane in self.panel.window.panes if area.holds(pane.seed_point))
+        trims = AreaSet.of_regions([tile.trim for tile in division.tiles])
+        panes = self.panel.window.panes
+        held = last_holding([pane.seed_point for pane in panes], trims)
+        mine = self.tile.number - 1
+        return tuple(pane.id for pane, at in zip(panes, held, strict=True) if at == mine)
 
 
 def _sheet(

@@ -141,7 +141,8 @@ def _closed(rows: _Rows, room: Room, body: Box) -> list[Laid]:
         Rule(start=(body.left + RULE_OVERHANG_MM, body.bottom + _GAP_MM), level=True, ticks=1),
         Rule(start=(body.left - _GAP_MM, down), level=False, ticks=-1),
     )
-    beside = Box(rules[0].box.right + 4.0, body.bottom - 4.0, body.right, room.body.bottom)
+    top = max(body.bottom - 4.0, rows.bottom + _GAP_MM)
+    beside = Box(rules[0].box.right + 4.0, top, body.right, room.body.bottom)
     below = Box(body.left, rows.bottom + _GAP_MM, body.right, body.bottom)
     return [
         Laid(

@@ -74,6 +74,8 @@ class Division:
 def divide_film(plan: FramePlan, fits: Fits) -> Division | None:
     """The film's parts and the joints between them; None if no division makes all parts fit.
 
+    A part that no ink lies on is left out: it would be bare film between boards.
+
     fits : whether a film whose trimmed outline has this box has room on the page
     """
     ground = _Ground(plan)
@@ -90,7 +92,8 @@ def divide_film(plan: FramePlan, fits: Fits) -> Division | None:
             return None
         joints.append(found[1])
         todo = [*_pieces(found[0]), *todo]
-    regions = [part.regions()[0] for part in done]
+    ink = Area.union(map(Area.of, (*(area for _, area in plan.glass_limit), plan.printed)))
+    regions = [part.regions()[0] for part in done if (part & ink).area_mm2 > _SCRAP_MM2]
     tiles = tuple(
         Tile(trim=region, number=number, of=len(regions))
         for number, region in enumerate(regions, start=1)

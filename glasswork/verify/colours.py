@@ -32,6 +32,7 @@ PLAIN_ROOM_MM: Final = 0.2
 """A pixel of the picture may lie half on the edge of a pane with less room than this."""
 LOOKS: Final = 48
 """Panes that are looked at closer on each film, at most."""
+LEAD_ROOM_MM: Final = 0.05
 LEAST_ROOM_MM: Final = 0.002
 """Less room than this is not ink that can be measured."""
 
@@ -101,7 +102,7 @@ def _furthest(picture: FilmPicture, panes: list[PaneReport]) -> tuple[int, str]:
     room = np.array([pane.seed_room_mm for pane in panes])
     doubtful = np.flatnonzero((far > COLOUR_LIMIT) & (room < PLAIN_ROOM_MM))
     for i in doubtful[np.argsort(-room[doubtful])][:LOOKS].tolist():
-        closer = picture.closer(panes[i].id, panes[i].seed_point_mm, panes[i].seed_room_mm)
+        closer = picture.closer(panes[i].seed_point_mm, panes[i].seed_room_mm)
         far[i] = int(np.abs(closer.astype(int) - promised[i]).max())
     far[doubtful[np.argsort(-room[doubtful])][LOOKS:]] = 0
     worst = int(np.argmax(far))
@@ -147,6 +148,9 @@ def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[Check
             if 0 <= row < rows and 0 <= column < columns:
                 seen = picture.rgb[row, column].astype(int)
                 off = int(np.abs(seen - leads.device[film - 1]).max())
+                if off > COLOUR_LIMIT:  # a fine lead's middle may share its pixel with glass
+                    closer = picture.closer(place, LEAD_ROOM_MM).astype(int)
+                    off = int(np.abs(closer - leads.device[film - 1]).max())
             if off > worst:
                 worst, where = off, f" at {place[0]:.1f}, {place[1]:.1f} mm on film {film}"
     yield check(

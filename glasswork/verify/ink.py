@@ -21,7 +21,6 @@ SURFACE_RANGE: Final = 50
 """How much paler than its flat colour the brightest spots of a surface may be."""
 BARE_MM2: Final = 0.05
 BARE_SHARE: Final = 0.35
-PARTS_LIMIT_MM: Final = 0.05
 SPOT_MM2: Final = 0.1
 """A bare spot smaller than this, in the bleed under a lead, shows no light."""
 CLEAR_FROM: Final = 240
@@ -29,14 +28,13 @@ CLEAR_FROM: Final = 240
 
 
 def parts(files: Mapping[str, bytes], report: Report) -> Iterator[CheckReport]:
-    """Of a film in parts: together they are the film, they lie over each other, and each pane is
+    """Of a film in parts: together they are the film wherever the frame is open, and each pane is
     on one of them."""
-    for film in sorted({page.film for page in report.films.pages if page.parts > 1}):
+    films = sorted({page.film for page in report.films.pages if page.parts > 1})
+    inside = Area.union(_openings(files, report)) if films else Area.empty()
+    for film in films:
         pages = {page.part: page for page in report.films.pages if page.film == film}
         parts = [Area.of([Region(page.trim_mm)]) for page in pages.values()]
-        whole = finished(files["films-trim.svg"], kerf_mm=0.0)
-        (x, y), (px, py) = whole.bounds[:2], Area.union(parts).bounds[:2]
-        inside = whole.mapped(Affine.shift(px - x, py - y)).grown(-PARTS_LIMIT_MM)
         lost = (inside - Area.union(parts)).area_mm2
         yield check(
             f"parts of film {film} cover it",
@@ -64,15 +62,10 @@ def cover(
     Glass that is not flat has bare spots of its own: there the bleed alone is measured, and by its
     share, for bleed that is missing is missing all along the edge.
     """
-    facts = next(frame for frame in report.frames if frame.file == "frames/front-inner.svg")
-    solid = finished(files[facts.file], kerf_mm=facts.kerf_mm).mapped(
-        Affine(*facts.panel_to_file_mm).inverse()
-    )
     bleed = max(0.0, report.registration.bleed_mm - 0.1)
-    holes = [Region(hole) for region in solid.regions() for hole in region.holes]
-    glazed = last_holding([pane.seed_point_mm for pane in report.panes], AreaSet.of_regions(holes))
-    openings = [Area.of([holes[i]]) for i in sorted(set(glazed)) if i >= 0]
-    seen = Area.union([opening.grown(bleed) for opening in openings])
+    openings = _openings(files, report)
+    # whichever way films and frame are off, no point of an edge moves further than the bleed
+    seen = Area.union([opening.grown(bleed, join="round", segments=3) for opening in openings])
     most = BARE_MM2
     if any(pane.finish != FLAT for pane in report.panes):
         seen -= Area.union(openings)
@@ -93,6 +86,17 @@ def cover(
             f"{most:.2f} mm²",
             ok=bare <= most,
         )
+
+
+def _openings(files: Mapping[str, bytes], report: Report) -> list[Area]:
+    """The glazed openings of the front inner layer, in panel mm."""
+    facts = next(frame for frame in report.frames if frame.file == "frames/front-inner.svg")
+    solid = finished(files[facts.file], kerf_mm=facts.kerf_mm).mapped(
+        Affine(*facts.panel_to_file_mm).inverse()
+    )
+    holes = [Region(hole) for region in solid.regions() for hole in region.holes]
+    glazed = last_holding([pane.seed_point_mm for pane in report.panes], AreaSet.of_regions(holes))
+    return [Area.of([holes[i]]) for i in sorted(set(glazed)) if i >= 0]
 
 
 def _bare_mm2(picture: FilmPicture, seen: Area, report: Report) -> float:
@@ -134,13 +138,14 @@ def _pale(
 
     place = Affine(*picture.facts.panel_to_page_mm)
     px = mm_to_px(1.0, dpi=RENDER_DPI)
+    outlines = [
+        np.round((np.array(place.ring(ring)) * px - corner) * 16.0).astype(np.int32)
+        for pane in report.panes
+        for ring in pane.ink_outline_mm
+        if min(pane.device[picture.facts.film - 1])
+        >= CLEAR_FROM - (0 if pane.finish == FLAT else SURFACE_RANGE)
+    ]
     mask = np.zeros(shape, np.uint8)
-    for pane in report.panes:
-        paler = 0 if pane.finish == FLAT else SURFACE_RANGE
-        if pane.ink_outline_mm and min(pane.device[picture.facts.film - 1]) >= CLEAR_FROM - paler:
-            rings = [
-                np.round((np.array(place.ring(ring)) * px - corner) * 16.0).astype(np.int32)
-                for ring in pane.ink_outline_mm
-            ]
-            cv2.fillPoly(mask, rings, 1, shift=4)
+    if outlines:
+        cv2.fillPoly(mask, outlines, 1, shift=4)
     return np.asarray(cv2.dilate(mask, np.ones((3, 3), np.uint8)), np.uint8)

@@ -10,8 +10,9 @@ import numpy as np
 from msgspec import structs
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Point
+from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.report import FilmPageReport
+from glasswork.planar import Area
 from glasswork.units import MM_PER_IN, mm_to_px, pt_to_mm, px_to_mm
 
 RENDER_DPI: Final = 200.0
@@ -20,6 +21,8 @@ CLOSEST_DPI: Final = 40000.0
 CLOSE_PX: Final = 4.0
 TRIM_LINE_PX: Final = 5
 """Parts are trimmed so far beside their line, half of it inside, that the line itself is gone."""
+UNKNOWN: Final = 128
+"""Neither ink nor bare film: what the trim lines of films in parts hide."""
 Grey = NDArray[np.float64]
 Rgb = NDArray[np.uint8]
 
@@ -44,11 +47,13 @@ class FilmPicture:
         copy = f", copy {facts.copy}" if facts.copy > 1 else ""
         return f"film {facts.film}{part}{copy}"
 
-    def closer(self, pane: str, seed: Point, room_mm: float) -> Rgb:
-        """The colour at a pane's seed point, at a resolution at which its room is some pixels."""
+    def closer(self, seed: Point, room_mm: float) -> Rgb:
+        """The colour at a place of the panel, at a resolution at which the room about it is some
+        pixels.
+        """
         for part in self.parts:
-            if pane in part.facts.panes:
-                return part.closer(pane, seed, room_mm)
+            if Area.of([Region(part.facts.trim_mm)]).holds(seed):
+                return part.closer(seed, room_mm)
         dpi = min(max(CLOSE_DPI, CLOSE_PX * MM_PER_IN / room_mm), CLOSEST_DPI)
         at = Affine(*self.facts.panel_to_page_mm).apply(seed)
         rgb, (left, top), (across, down) = self._crop(at, px_to_mm(CLOSE_PX, dpi=dpi), dpi)
@@ -133,6 +138,7 @@ def _joined(parts: list[FilmPicture]) -> FilmPicture:
     place = Affine.shift(-float(left), -float(top))
     size = (round(width * px), round(height * px))
     rgb = np.full((size[1], size[0], 3), 255, np.uint8)
+    known, lines = (np.zeros(rgb.shape[:2], np.uint8) for _ in range(2))
     for part, trim in zip(parts, trims, strict=True):
         back = Affine(*part.facts.panel_to_page_mm).inverse().then(place)
         matrix = np.array([(back.a, back.c, back.e * px), (back.b, back.d, back.f * px)])
@@ -143,6 +149,9 @@ def _joined(parts: list[FilmPicture]) -> FilmPicture:
         ring = np.round((trim - (left, top)) * px * 16.0).astype(np.int32)
         cv2.fillPoly(kept, [ring], 1, shift=4)
         cv2.polylines(kept, [ring], True, 0, TRIM_LINE_PX, shift=4)
+        cv2.polylines(lines, [ring], True, 1, TRIM_LINE_PX, shift=4)
         rgb = np.where(kept[..., None] > 0, np.minimum(rgb, seen), rgb)
+        known |= kept
+    rgb[(lines > 0) & (known == 0)] = UNKNOWN
     facts = structs.replace(parts[0].facts, panel_to_page_mm=(*place,), part=1, parts=1)
     return FilmPicture(facts=facts, page=None, rgb=rgb, parts=tuple(parts))

@@ -38,6 +38,7 @@ from glasswork.model.report import (
 )
 from glasswork.model.sheet import FilmPage, PageSize
 from glasswork.model.window import Pane, Window
+from glasswork.planar import AreaSet
 from glasswork.writers.places import InkPlace, ink_places
 
 REPORT_VERSION = 1
@@ -197,8 +198,12 @@ def _printed_leads(black: FilmBlack, window: Window, plan: FramePlan) -> Printed
         for member in window.members
         if member.id in printed and len(member.centreline) > 1 and member.width_mm >= MEASURABLE_MM
     ]
-    lines.sort(key=lambda member: -member.width_mm)
-    places = [point_along(member.centreline, 0.5) for member in lines[:MOST_PLACES]]
+    lines = sorted(lines, key=lambda member: -member.width_mm)[: 2 * MOST_PLACES]
+    middles = [point_along(member.centreline, 0.5) for member in lines]
+    rooms = AreaSet.of_groups([member.area for member in lines]).edge_distances_mm(middles)
+    black_there = AreaSet.of_regions(plan.printed).holding(middles)
+    clear = (rooms >= MEASURABLE_MM / 5.0) & black_there
+    places = [place for place, ok in zip(middles, clear.tolist(), strict=True) if ok][:MOST_PLACES]
     return PrintedLeadsReport(
         device=black.device,
         visual_density=round(black.visual, 3),

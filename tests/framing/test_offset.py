@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from glasswork.framing.fit import opening_for, panel_for
 from glasswork.framing.kerf import piece_paths
+from glasswork.framing.layers import parted
 from glasswork.framing.offset import as_cut, offset_region, offset_rings
 from glasswork.model.geometry import Box, Region, Ring
 from glasswork.planar import Area
@@ -177,6 +178,17 @@ def test_a_slit_closes_and_a_spike_goes_where_the_cut_is_wider() -> None:
     (left,) = as_cut(Region((*slit, *spike)), 0.15)
     assert Area.of([left]).area_mm2 == pytest.approx(1200.0, abs=0.01)
     assert left.box.bottom == pytest.approx(30.0, abs=1e-6)
+
+
+def test_pieces_nearer_than_the_cut_is_wide_become_one() -> None:
+    """Cut apart, the path round the one would run through the other."""
+    one = Region(box_ring(20.0, 10.0))
+    near = Region(box_ring(20.0, 10.0, left=20.1))
+    far = Region(box_ring(20.0, 10.0, left=60.0))
+    left = parted((one, near, far), 0.15)
+    assert sorted(round(region.area_mm2, 3) for region in left) == [200.0, 401.0]
+    assert parted((one, far), 0.15) == (one, far)
+    assert parted((one, near), 0.05) == (one, near)
 
 
 def test_a_neck_of_board_is_left_for_the_weak_places_to_tell() -> None:

@@ -7,15 +7,18 @@ from math import hypot
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from glasswork.errors import SheetError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import FramePlan
+from glasswork.model.geometry import Box, Region
 from glasswork.model.sheet import FilmPage, Page
 from glasswork.model.window import Window
 from glasswork.planar import Area
 from glasswork.sheets.films import divide, film_pages, joint_findings
-from glasswork.sheets.layout import Room
+from glasswork.sheets.layout import RIM_MM, Room, lay_together
 from glasswork.sheets.scaled import printable_box
 from glasswork.sheets.tiles import OVERLAP_MM, Joint, Tile, divide_film
 from tests.sheets import panels
@@ -152,3 +155,51 @@ def test_undivided_it_is_refused() -> None:
             printer=panels.printer(),
             design_label="x",
         )
+
+
+def test_a_pane_whose_middle_lies_under_a_joint_belongs_to_one_part() -> None:
+    """Where a joint runs over glass, the overlap may hold the pane's seed point."""
+    window = WINDOWS["two parts"]()
+    plan = panels.framed(window, cutter="hand-knife")
+    found = divide(plan, panels.A4, printer=panels.printer())
+    assert found is not None
+    x, _ = window.panes[7].seed_point
+    left, top, right, bottom = plan.film_trim.box
+    halves = (
+        Region(((left, top), (x + 0.4, top), (x + 0.4, bottom), (left, bottom))),
+        Region(((x - 0.4, top), (right, top), (right, bottom), (x - 0.4, bottom))),
+    )
+    tiles = tuple(Tile(trim=half, number=n, of=2) for n, half in enumerate(halves, start=1))
+    _, places = film_pages(
+        window,
+        panels.separation(),
+        plan,
+        panels.A4,
+        printer=panels.printer(),
+        design_label="Tide gauge",
+        division=replace(found, tiles=tiles),
+    )
+    first = [place for place in places if place.film == 1]
+    told = [name for place in first for name in place.panes]
+    assert sorted(told) == sorted(pane.id for pane in window.panes)
+    assert sum(window.panes[7].id in place.panes for place in first) == 1
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    sides=st.lists(
+        st.tuples(st.floats(20.0, 150.0), st.floats(20.0, 210.0)), min_size=1, max_size=5
+    )
+)
+def test_the_check_strip_leaves_the_films_and_their_marks_alone(
+    sides: list[tuple[float, float]],
+) -> None:
+    """Films may fill a shared page down to its rule: the strip then has no room there."""
+    boxes = [Box(0.0, 0.0, width, height) for width, height in sides]
+    for page in lay_together(boxes, room("A4"), mirrored=[False] * len(boxes)):
+        for placed in page.placed:
+            rim = placed.film.grown(RIM_MM - 0.01)
+            for free in page.free:
+                across = free.left < rim.right and rim.left < free.right
+                down = free.top < rim.bottom and rim.top < free.bottom
+                assert not (across and down and free.height > 0.0), (free, rim)
