@@ -14,6 +14,9 @@ from glasswork.planar import Area, AreaSet, nearest_mm, outline_round
 
 GROUND_SHARE = 0.9
 """A shape that covers more than this of all that is drawn is the ground, not a pane."""
+NARROW_SHARE = 0.2
+"""Up to this share of a pane's size a gap's reach bridges it whatever the panes' form; beyond, the
+engine tells whether wide gaps hold together, at some cost."""
 LEAST_GAP_SHARE = 5e-4
 """Gaps below this share of the drawing's size are none."""
 
@@ -50,7 +53,9 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
 
 def _hull(panes: Regions, reach_mm: float) -> Area:
     """The panes and what lies between them, its notches no narrower than twice the reach."""
-    edge = outline_round(AreaSet.of_regions(panes), 2.0 * reach_mm)
+    sizes = sorted(pane.area_mm2 for pane in panes)
+    narrow = reach_mm < NARROW_SHARE * sizes[len(sizes) // 2] ** 0.5
+    edge = outline_round(AreaSet.of_regions(panes), 2.0 * reach_mm) if narrow else None
     inner = Area.of((edge,) if edge is not None else panes)
     return inner.grown(reach_mm).grown(-reach_mm) | inner
 

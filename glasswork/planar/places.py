@@ -129,7 +129,7 @@ def nearest_mm(areas: AreaSet) -> list[float]:
     found = np.full(len(areas), np.inf)
     boxes = shapely.bounds(areas.shapes)
     sizes = np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T)
-    reach = max(0.05 * float(np.median(sizes)), 1e-9)
+    reach = max(0.1 * float(np.median(sizes)), 1e-9)
     most = 4.0 * float(np.hypot(*(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0))))
     left = np.arange(len(areas))
     while len(left) and reach <= most:
