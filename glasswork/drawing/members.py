@@ -21,7 +21,7 @@ EDGE_SHARE = 0.8
 border: half would be exact, the rest is for uneven drawing."""
 
 
-MOST_CORNERS = 60_000
+MOST_CORNERS = 250_000
 """Corners of leads known only as an area; more take longer than anyone waits."""
 
 

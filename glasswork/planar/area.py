@@ -50,10 +50,6 @@ class Area:
         return cls(box(*bounds))
 
     @classmethod
-    def disc(cls, centre: Point, radius_mm: float) -> Area:
-        return cls(ShapelyPoint(centre).buffer(radius_mm, quad_segs=32))
-
-    @classmethod
     def stroke(
         cls,
         points: Sequence[Point],

@@ -19,36 +19,29 @@ from glasswork.planar import Area, filled
 from glasswork.readers.css import INHERITED, Sheets
 from glasswork.readers.svg_frame import Frame, fitted, length, root_frame
 from glasswork.readers.svg_marks import (
+    STROKE_KEYS,
     Look,
     Paths,
     clipped,
     covered,
     evened,
-    number,
+    look_of,
     share,
     within,
 )
 from glasswork.readers.svg_paint import Paints
 from glasswork.readers.svg_path import (
     Subpath,
-    ellipse,
     flat_lines,
     flatten,
     numbers,
     parse_path,
     parse_transform,
     path_parts,
-    rectangle,
 )
+from glasswork.readers.svg_shapes import rectangle, subpaths_of
 from glasswork.readers.svg_tree import href, label_of, local, parse_tree
 
-_STROKE_KEYS = (
-    "stroke-dasharray",
-    "stroke-dashoffset",
-    "stroke-linecap",
-    "stroke-linejoin",
-    "stroke-miterlimit",
-)
 DEEPEST = 200
 """Levels of groups and uses that are followed."""
 MOST_MARKS = 50_000
@@ -336,67 +329,20 @@ class _Drawing:
         return f"{self.name}, {name}"
 
     def _subpaths(self, element: Element, frame: Frame) -> list[Subpath]:
-        def get(name: str, of: float) -> float:
-            return length(element.get(name, "0"), of, where=self._place(element))
-
-        tag, (w, h) = local(element), frame
-        if tag == "path":
-            return parse_path(element.get("d", ""), broken=self._broken_path)
-        if tag == "rect":
-            size = (get("width", w), get("height", h))
-            if size[0] <= 0 or size[1] <= 0:
-                return []
-            rx, ry = element.get("rx", "auto"), element.get("ry", "auto")
-            rx, ry = (ry if rx == "auto" else rx), (rx if ry == "auto" else ry)
-            radii = (
-                length("0" if rx == "auto" else rx, w, where=self.name),
-                length("0" if ry == "auto" else ry, h, where=self.name),
-            )
-            return [rectangle((get("x", w), get("y", h)), size, radii)]
-        if tag in ("circle", "ellipse"):
-            diagonal = hypot(w, h) / sqrt(2.0)
-            rx_mm = get("r", diagonal) if tag == "circle" else get("rx", w)
-            ry_mm = get("r", diagonal) if tag == "circle" else get("ry", h)
-            if rx_mm <= 0 or ry_mm <= 0:
-                return []
-            return [ellipse((get("cx", w), get("cy", h)), rx_mm, ry_mm)]
-        if tag == "line":
-            start, end = (get("x1", w), get("y1", h)), (get("x2", w), get("y2", h))
-            return [Subpath(start, [(end,)])]
-        values = numbers(element.get("points", ""))
-        points = list(zip(values[0::2], values[1::2], strict=False))
-        if len(points) < 2:
-            return []
-        return [Subpath(points[0], [(p,) for p in points[1:]], closed=tag == "polygon")]
+        where = self._place(element)
+        return subpaths_of(element, frame, where=where, broken=self._broken_path)
 
     def _look(self, style: dict[str, str], state: _State, *, width: float, fixed: bool) -> Look:
         """How a stroke is drawn: as wide as it is on average where the map distorts it."""
         a, b, c, d, _, _ = state.ctm
         scale = self.paints.px_mm if fixed else sqrt(abs(a * d - b * c))
-        told = tuple(map(style.get, _STROKE_KEYS))
+        told = tuple(map(style.get, STROKE_KEYS))
         key = (told, width, scale, state.frame)
         if (known := self.looks.get(key)) is None:
-            known = self.looks[key] = self._new_look(style, state.frame, width, scale)
+            known = self.looks[key] = look_of(
+                style, state.frame, width_mm=width * scale, scale=scale, where=self.name
+            )
         return known
-
-    def _new_look(self, style: dict[str, str], frame: Frame, width: float, scale: float) -> Look:
-        size = hypot(*frame) / sqrt(2.0)
-        dashes = tuple(
-            length(v, size, where=self.name) * scale
-            for v in style.get("stroke-dasharray", "none").replace(",", " ").split()
-            if v != "none"
-        )
-        if sum(dashes) <= 0.0 or min(dashes) < 0.0:
-            dashes = ()
-        offset = length(style.get("stroke-dashoffset", "0"), size, where=self.name)
-        return Look(
-            width_mm=width * scale,
-            cap=style.get("stroke-linecap", "butt"),
-            join=style.get("stroke-linejoin", "miter"),
-            dashes_mm=dashes * (2 if len(dashes) % 2 else 1),
-            dash_offset_mm=offset * scale,
-            miter_limit=number(style.get("stroke-miterlimit", "4"), 4.0),
-        )
 
     # -- clips -------------------------------------------------------------------------------
 

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import isfinite, sqrt
+from math import hypot, isfinite, sqrt
 from typing import TypedDict
 
 from glasswork.model.geometry import Affine, Point, Regions, sound_region
 from glasswork.model.window import Mark
 from glasswork.planar import Area, Pen, drawn, filled
+from glasswork.readers.svg_frame import Frame, length
 from glasswork.readers.svg_path import numbers
 
 DISTORTED = 1.002
 """A map that scales one way by 1.065 times the other; strokes under less are even enough."""
+
+STROKE_KEYS = (
+    "stroke-dasharray",
+    "stroke-dashoffset",
+    "stroke-linecap",
+    "stroke-linejoin",
+    "stroke-miterlimit",
+)
+"""What tells how a stroke is drawn, beside its width."""
 
 Paths = tuple[tuple[tuple[Point, ...], bool], ...]
 """Flattened subpaths in mm, each with its closed flag."""
@@ -27,6 +37,31 @@ class Look(TypedDict):
     dashes_mm: tuple[float, ...]
     dash_offset_mm: float
     miter_limit: float
+
+
+def look_of(
+    style: dict[str, str], frame: Frame, *, width_mm: float, scale: float, where: str
+) -> Look:
+    """How a stroke is drawn; scale : millimetres to a unit of its dashes.
+
+    Raises: ReadError, if a length is none
+    """
+    size = hypot(*frame) / sqrt(2.0)
+    dashes = tuple(
+        length(v, size, where=where) * scale
+        for v in style.get("stroke-dasharray", "none").replace(",", " ").split()
+        if v != "none"
+    )
+    if sum(dashes) <= 0.0 or min(dashes) < 0.0:
+        dashes = ()
+    return Look(
+        width_mm=width_mm,
+        cap=style.get("stroke-linecap", "butt"),
+        join=style.get("stroke-linejoin", "miter"),
+        dashes_mm=dashes * (2 if len(dashes) % 2 else 1),
+        dash_offset_mm=length(style.get("stroke-dashoffset", "0"), size, where=where) * scale,
+        miter_limit=number(style.get("stroke-miterlimit", "4"), 4.0),
+    )
 
 
 def evened(mark: Mark, ctm: Affine) -> list[Mark]:

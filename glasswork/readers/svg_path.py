@@ -1,4 +1,4 @@
-"""Path data, basic shapes and transforms of an SVG, as control points in user units.
+"""Path data and transforms of an SVG, as control points in user units.
 
 A subpath is a start point, pieces that are lines (one point) or cubic curves (three), and a
 closed flag. Arcs become cubic curves of at most 45°, off by under 5 millionths of the radius.
@@ -256,7 +256,7 @@ _DRAW: dict[str, Callable[[_Pen, list[float], bool], None]] = {
 }
 
 
-# -- arcs and shapes -----------------------------------------------------------------------------
+# -- arcs ------------ -----------------------------------------------------------------------------
 
 
 def arc_pieces(
@@ -292,7 +292,7 @@ def arc_pieces(
     elif not flags[1] and sweep > 0.0:
         sweep -= 2.0 * pi
     place = Affine(rx * c, rx * s, -ry * s, ry * c, cx, cy)
-    pieces = list(_unit_arc(begin, sweep))
+    pieces = list(unit_arc(begin, sweep))
     for index, piece in enumerate(pieces):
         one, two, to = (place.apply(p) for p in piece)
         yield (one, two, end if index == len(pieces) - 1 else to)
@@ -306,7 +306,7 @@ def _angle(u: Point, v: Point) -> float:
     return -angle if u[0] * v[1] - u[1] * v[0] < 0.0 else angle
 
 
-def _unit_arc(begin: float, sweep: float) -> Iterator[Piece]:
+def unit_arc(begin: float, sweep: float) -> Iterator[Piece]:
     count = max(1, ceil(abs(sweep) / (pi / 4.0) - 1e-9))
     step = sweep / count
     k = 4.0 / 3.0 * tan(step / 4.0)
@@ -317,36 +317,6 @@ def _unit_arc(begin: float, sweep: float) -> Iterator[Piece]:
             (cos(b) + k * sin(b), sin(b) - k * cos(b)),
             (cos(b), sin(b)),
         )
-
-
-def ellipse(centre: Point, rx: float, ry: float) -> Subpath:
-    """A whole ellipse, from its right end clockwise as seen on paper."""
-    place = Affine(rx, 0.0, 0.0, ry, centre[0], centre[1])
-    pieces = [tuple(place.apply(p) for p in piece) for piece in _unit_arc(0.0, 2.0 * pi)]
-    start = (centre[0] + rx, centre[1])
-    pieces[-1] = (*pieces[-1][:2], start)
-    return Subpath(start, pieces, closed=True)
-
-
-def rectangle(corner: Point, size: Point, radii: Point) -> Subpath:
-    """A rectangle, its corners rounded if the radii are positive."""
-    (x, y), (w, h), (rx, ry) = corner, size, radii
-    rx, ry = min(rx, w / 2.0), min(ry, h / 2.0)
-    if rx <= 0.0 or ry <= 0.0:
-        return Subpath((x, y), [((x + w, y),), ((x + w, y + h),), ((x, y + h),)], closed=True)
-    path = Subpath((x + rx, y), closed=True)
-    at = path.start
-    for line, corner_end in (
-        ((x + w - rx, y), (x + w, y + ry)),
-        ((x + w, y + h - ry), (x + w - rx, y + h)),
-        ((x + rx, y + h), (x, y + h - ry)),
-        ((x, y + ry), (x + rx, y)),
-    ):
-        if line != at:
-            path.pieces.append((line,))
-        path.pieces += arc_pieces(line, corner_end, (rx, ry, 0.0), flags=(False, True))
-        at = corner_end
-    return path
 
 
 # -- flattening ----------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from math import hypot
 
 import numpy as np
 import pytest
+import shapely
 
 from glasswork.model.geometry import Affine, Box
 from glasswork.model.sheet import Document, Fill, Picture, Text
@@ -99,9 +100,8 @@ def test_copies_share_pages_and_keep_apart() -> None:
             assert a.distance_mm(b) > 5.0
         for film, fact in zip(films, mine, strict=True):
             for mark in fact.marks:
-                assert all(
-                    (Area.disc(mark, 3.0) & other).is_empty for other in films if other is not film
-                )
+                near = Area(shapely.Point(mark).buffer(3.0))
+                assert all((near & other).is_empty for other in films if other is not film)
     shown = READERS["pdfium"](pages[0])
     for fact in (fact for fact in facts if fact.page == 1):
         for mark in fact.marks:
