@@ -41,6 +41,7 @@ MOST_SKEW_DEG = 5.0
 FINE_MM = 0.09
 """Pixels are put together up to this size, if all lines are broad enough for it."""
 LEAST_MM2 = 1e-8
+_SMALL = 10.0
 GUESSED_WIDTH_MM = 150.0
 """What an unsized scan is measured by until its size is given."""
 
@@ -197,9 +198,13 @@ def _net(found: _Found, shape: tuple[int, ...], mm: float) -> Net | None:
     import cv2
 
     size = rings.stop - rings.start
-    areas = np.zeros(len(contours))
-    worth = np.flatnonzero(size >= 2.0 * LEAST_PANE_MM / mm)
-    areas[worth] = [cv2.contourArea(contours[i]) for i in worth.tolist()]
+    places = Rings(points=rings.points[found.parts.points], start=found.parts.start)
+    areas = np.abs(places.areas())
+    # the straight parts of a small hole tell its area too roughly
+    worth = size >= 2.0 * LEAST_PANE_MM / mm
+    small = np.flatnonzero(worth & (areas < _SMALL * (LEAST_PANE_MM / mm) ** 2))
+    areas[small] = [cv2.contourArea(contours[i]) for i in small.tolist()]
+    areas[~worth] = 0.0
     holes = np.flatnonzero((parents >= 0) & (areas >= (LEAST_PANE_MM / mm) ** 2))
     glazed = np.zeros(len(contours))
     np.add.at(glazed, parents[holes], areas[holes])
@@ -284,7 +289,8 @@ def _thick(rings: Rings) -> NDArray[np.bool_]:
 
 def _shapes(rings: Rings) -> list[Ring | None]:
     """Each ring by itself; None for one without area."""
-    places = list(map(tuple, rings.points.tolist()))
+    x, y = rings.points.T.tolist()
+    places = list(zip(x, y, strict=True))
     cuts = zip(rings.start.tolist(), rings.stop.tolist(), _thick(rings).tolist(), strict=True)
     return [tuple(places[first:last]) if thick else None for first, last, thick in cuts]
 

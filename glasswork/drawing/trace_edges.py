@@ -67,16 +67,18 @@ def parted(dense: Rings, tolerance_px: float) -> Rings:
     turns = _turns(dense)
     corners = np.stack([dense.points[:, 0][turns], dense.points[:, 1][turns]], axis=1)
     stop = np.searchsorted(turns, dense.stop).tolist()
-    found, more = [], []
-    for ring, (first, last) in enumerate(pairwise([0, *stop])):
-        few = np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))[:, 0]
-        if len(few) < 3:
-            begin, end = int(dense.start[ring]), int(dense.stop[ring])
-            more.append(np.arange(begin, end, max(1, (end - begin) // 4)))
-            few = dense.points[more[-1]]
-        found.append(few)
+    found = [
+        np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))
+        for first, last in pairwise([0, *stop])
+    ]
+    more = []
+    for ring in [ring for ring, few in enumerate(found) if len(few) < 3]:
+        begin, end = int(dense.start[ring]), int(dense.stop[ring])
+        more.append(np.arange(begin, end, max(1, (end - begin) // 4)))
+        found[ring] = dense.points[more[-1]][:, None]
     turns = np.union1d(turns, np.concatenate(more)) if more else turns
-    return _numbered(rings_of(found), dense, turns)
+    few = rings_of(found)
+    return _numbered(Rings(points=few.points[:, 0], start=few.start), dense, turns)
 
 
 def _turns(dense: Rings) -> Index:

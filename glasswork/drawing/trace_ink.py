@@ -36,7 +36,7 @@ MOST_THIN_PX = 40
 WASH_CHROMA = 24.0
 """A wash differs at least so much between its brightest and darkest channel."""
 _WASH_CELLS = 4
-_SAMPLES = 60_000
+_SAMPLES = 40_000
 _FEWEST = 5
 _ROWS = 256
 
@@ -122,12 +122,15 @@ def find_ink(
         reach = 2 * _WASH_CELLS + 1
         near = np.asarray(cv2.erode(washes, np.ones((reach, reach), np.uint8)), np.float32)
         ground = np.minimum(ground, near)
-    level = np.asarray((tone + ground) / 2.0, np.float32)
-    core = np.asarray(tone + (CORE if pitch == 1 else DEEP) * (ground - tone), np.float32)
+    depth = ground - tone
+    level, core, faint = (
+        np.asarray(tone + np.float32(share) * depth, np.float32)
+        for share in (0.5, CORE if pitch == 1 else DEEP, FAINT)
+    )
     limits = Limits(
         level=level,
         core=core,
-        faint=None if pitch == 1 else np.asarray(tone + FAINT * (ground - tone), np.float32),
+        faint=None if pitch == 1 else faint,
         cell_px=cell,
         reach_px=max(1 if pitch == 1 else 2, round(EDGE_MM / mm_per_px)),
     )

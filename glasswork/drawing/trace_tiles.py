@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 Mask = NDArray[np.uint8]
 Cells = NDArray[np.float32]
 
-STRIP_PX = 128
+STRIP_PX = 600_000
+"""Pixels of a strip, about."""
 BLOCK_PX = 512
 EVEN = 6.0
 """Grey levels by which the limit may differ in a part that is taken as one."""
@@ -40,8 +41,9 @@ def dark_pixels(soft: Mask, limits: Limits) -> tuple[Mask, int]:
     """255 where a soft picture is dark, else 0; and how many pixels are of lines too thin."""
     lines = np.empty_like(soft)
     with ThreadPoolExecutor(_THREADS) as pool:
-        strips = range(0, len(soft), STRIP_PX)
-        thin = pool.map(lambda top: _paint(soft, limits, lines, top), strips)
+        step = max(64, STRIP_PX // soft.shape[1])
+        tops = range(0, len(soft), step)
+        thin = pool.map(lambda top: _paint(soft, limits, lines, (top, top + step)), tops)
         return lines, sum(thin)
 
 
@@ -51,11 +53,11 @@ def softened(grey: Mask) -> Mask:
     return np.asarray(cv2.GaussianBlur(grey, (3, 3), 0), np.uint8)
 
 
-def _paint(soft: Mask, limits: Limits, lines: Mask, top: int) -> int:
+def _paint(soft: Mask, limits: Limits, lines: Mask, rows: tuple[int, int]) -> int:
     """The dark pixels of one strip of rows; returns how many are of lines too thin."""
     import cv2
 
-    bottom = min(len(soft), top + STRIP_PX)
+    top, bottom = rows[0], min(len(soft), rows[1])
     found = lines[top:bottom]
     _below(soft, limits.level, limits.cell_px, (top, bottom), found)
     first, last = max(0, top - limits.reach_px), min(len(soft), bottom + limits.reach_px)

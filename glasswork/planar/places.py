@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
 
 import numpy as np
@@ -25,7 +26,17 @@ def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> bool:
     owner: 0, 0, …, 1, 1, …
     """
     rings = shapely.linearrings(points, indices=owner)
-    return bool(shapely.is_valid(shapely.polygons(rings[0], holes=rings[1:])))
+    boxes = shapely.bounds(rings[1:])
+    middle = np.median(boxes[:, 0]) if len(boxes) else 0.0
+    # rings that are in no half together lie on either side of the middle
+    halves = (boxes[:, 0] <= middle, boxes[:, 2] >= middle)
+    with ThreadPoolExecutor(2) as pool:
+        return all(
+            pool.map(
+                lambda half: shapely.is_valid(shapely.polygons(rings[0], holes=rings[1:][half])),
+                halves,
+            )
+        )
 
 
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
