@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from glasswork.drawing.inks import Roles, dark_fill
 from glasswork.drawing.members import Leaded, leads_between
 from glasswork.errors import DrawingError
@@ -26,11 +28,11 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
 
     Raises: DrawingError, if the panes touch, or lie too far apart for leads
     """
-    panes, gaps = _panes(art, roles)
+    panes, shapes, gaps = _panes(art, roles)
     if len(panes) < 2:
         return None
     gap = _check_gap(art, gaps)
-    parts = _hull(panes, 0.75 * gaps[-1]).regions()
+    parts = _hull(shapes, 0.75 * gaps[-1]).regions()
     solid = Area.of((Region(parts[0].outer),)).grown(gap).regions()
     if len(parts) > 1 or len(solid) != 1 or gaps[-1] > 20.0 * gap:
         raise DrawingError(
@@ -51,12 +53,11 @@ def leaded_by_gaps(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     return Leaded(outline=outline, panes=panes, leads=leads_between(outline, panes))
 
 
-def _hull(panes: Regions, reach_mm: float) -> Area:
+def _hull(panes: AreaSet, reach_mm: float) -> Area:
     """The panes and what lies between them, its notches no narrower than twice the reach."""
-    sizes = sorted(pane.area_mm2 for pane in panes)
-    narrow = reach_mm < NARROW_SHARE * sizes[len(sizes) // 2] ** 0.5
-    edge = outline_round(AreaSet.of_regions(panes), 2.0 * reach_mm) if narrow else None
-    inner = Area.of((edge,) if edge is not None else panes)
+    narrow = reach_mm < NARROW_SHARE * float(np.median(panes.areas_mm2())) ** 0.5
+    edge = outline_round(panes, 2.0 * reach_mm) if narrow else None
+    inner = Area.of((edge,)) if edge is not None else panes.joined()
     return inner.grown(reach_mm).grown(-reach_mm) | inner
 
 
@@ -73,33 +74,30 @@ def _check_gap(art: LineArt, gaps: Sequence[float]) -> float:
     return gap
 
 
-def _panes(art: LineArt, roles: Roles) -> tuple[Regions, list[float]]:
-    """The filled shapes in sight, each connected part a pane, the ground left out; and how far each
-    lies from the nearest other, in order of size.
+def _panes(art: LineArt, roles: Roles) -> tuple[Regions, AreaSet, list[float]]:
+    """The filled shapes in sight, each connected part a pane, the ground left out: as regions, as
+    areas; and how far each lies from the nearest other, in order of size.
     """
     marks = [
         mark
         for mark in art.marks
         if mark.fill is not None and not dark_fill(mark) and roles.of(mark) is not Role.PAINT
     ]
-    if not marks:
-        return (), []
-    box = Box.around(p for mark in marks for r in mark.area for p in r.outer)
+    painted = AreaSet.mended([mark.area for mark in marks])
+    sizes = painted.areas_mm2()
+    if len(marks) < 2:
+        return (), painted, []
+    box = Box.around([p for mark in marks for r in mark.area for p in r.outer])
     limit = GROUND_SHARE * box.width * box.height
-    shown = [mark.area for mark in marks if sum([r.area_mm2 for r in mark.area]) < limit]
-    if len(shown) < 2:
-        return (), []
-    painted = AreaSet.mended(shown)
+    painted = painted.chosen(np.flatnonzero(sizes < limit))
+    if len(painted) < 2:
+        return (), painted, []
     gaps = sorted(nearest_mm(painted))
     _check_gap(art, gaps)
     apart = painted.without_later()
-    panes = tuple(
-        region
-        for regions in apart.regions()
-        for region in regions
-        if region.area_mm2 > 1e-4 * limit / max(10, len(shown))
-    )
-    same = apart is painted and len(panes) == len(shown)
-    if len(panes) > 1 and not same:
-        gaps = sorted(nearest_mm(AreaSet.of_regions(panes)))
-    return panes, gaps
+    least = 1e-4 * limit / max(10, len(painted))
+    panes = tuple([r for regions in apart.regions() for r in regions if r.area_mm2 > least])
+    if apart is painted and len(panes) == len(painted):
+        return panes, painted, gaps
+    shapes = AreaSet.of_regions(panes)
+    return panes, shapes, sorted(nearest_mm(shapes)) if len(panes) > 1 else []
