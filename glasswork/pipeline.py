@@ -11,6 +11,9 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from glasswork.colour.backlight import light_on_panel
 from glasswork.colour.by_hand import by_hand_delta_e00
 from glasswork.colour.finish.panes import pane_pictures
@@ -113,57 +116,36 @@ def _drawn_up(
     """The files but for the report, what the report tells, and the films as another program shows
     them; pixels and pages are let go.
 
-    Films take two thirds of the time, most of it in libraries that compute beside Python: they are
-    made and shown on a thread of their own, all else on this one.
+    Only what computes for long without Python runs beside it: threads that call it pane by pane
+    wait for each other longer than they work.
     """
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
-    printed = aside.submit(
-        _films, glazing, panel, project, kit, label=label, created=created, division=division
-    )
-    shown = aside.submit(lambda: render_films(printed.result()[0]))
+        pictures = pane_pictures(glazing)
+    with watch.stage("sheets"):
+        pages, places = _film_pages(
+            panel, project, kit, pictures=pictures, label=label, division=division
+        )
     with watch.stage("files"):
-        files = cut_files(_cuts(panel, kit, division)) | project_files(project)
+        files = paper_files({"films": pages}, name=label, created=created)
+        del pages, pictures
+        shown = aside.submit(render_films, files["films.pdf"])
+        light = aside.submit(light_on_panel, panel.backlight, px_per_mm=1.0)
+        files |= cut_files(_cuts(panel, kit, division)) | project_files(project)
     with watch.stage("guide"):
         papers = _papers(panel, project, kit, label=label, division=division)
         files |= paper_files(papers, name=label, created=created)
         del papers
     with watch.stage("previews"):
-        files |= _previews(panel, glazing)
-    with watch.stage("sheets"):
-        films, places = printed.result()
-    files = {"films.pdf": films, **files}
+        files |= _previews(panel, glazing, light.result())
     made = _told(panel, kit, name=name, places=places, finishes=glazing.finishes)
     return files, made, shown
 
 
-def _films(
-    glazing: Glazing,
-    panel: Panel,
-    project: Project,
-    kit: Kit,
-    *,
-    label: str,
-    created: str,
-    division: Division | None,
-) -> tuple[bytes, tuple[FilmPage, ...]]:
-    """films.pdf, and where each film lies on its page."""
-    pages, places = _film_pages(
-        panel,
-        project,
-        kit,
-        pictures=pane_pictures(glazing),
-        label=label,
-        division=division,
-    )
-    return paper_files({"films": pages}, name=label, created=created)["films.pdf"], places
-
-
-def _previews(panel: Panel, glazing: Glazing) -> dict[str, bytes]:
+def _previews(panel: Panel, glazing: Glazing, light: NDArray[np.float32]) -> dict[str, bytes]:
     scale = min(FINEST_LOOK, PREVIEW_PX / panel.window.size_mm[0])
     look = None if glazing.flat else lit_picture(glazing, px_per_mm=scale)
-    light = light_on_panel(panel.backlight, px_per_mm=1.0)
     return preview_files(panel.window, panel.films, panel.plan, look, light=light)
 
 

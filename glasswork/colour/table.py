@@ -195,11 +195,13 @@ def look_up(cube: Cube, codes: Any) -> Floats:
     at = np.clip(np.asarray(codes, dtype=float), 0.0, 1.0) * (size - 1)
     low = np.minimum(at.astype(int), size - 2)
     share = at - low
-    total = np.zeros((*low.shape[:-1], cube.shape[-1]))
-    for corner in np.ndindex(2, 2, 2):
-        weight = np.prod(np.where(np.array(corner) == 1, share, 1.0 - share), axis=-1)
-        r, g, b = np.moveaxis(low + np.array(corner), -1, 0)
-        total += weight[..., None] * cube[r, g, b]
+    shares = (1.0 - share, share)
+    first = (low[..., 0] * size + low[..., 1]) * size + low[..., 2]
+    nodes = cube.reshape(size**3, -1)
+    total = np.zeros((*first.shape, nodes.shape[-1]))
+    for r, g, b in np.ndindex(2, 2, 2):
+        weight = shares[r][..., 0] * shares[g][..., 1] * shares[b][..., 2]
+        total += weight[..., None] * nodes.take(first + ((r * size + g) * size + b), axis=0)
     return total
 
 

@@ -89,10 +89,15 @@ def _swatches_mm(cell: Cell) -> float:
 
 @dataclass(slots=True)
 class Flow:
-    """Builds pages from the top down. y : where the next thing begins."""
+    """Builds pages from the top down.
+
+    y : where the next thing begins
+    measuring : pictures take their room but are not drawn
+    """
 
     page: PageSize
     running: str
+    measuring: bool = False
     pages: list[list[Item]] = field(default_factory=lambda: [[]])
     y: float = _TOP_MM
 
@@ -200,7 +205,7 @@ class Flow:
                 anchor="end", colour=ACCENT,
             )
         )  # fmt: skip
-        if picture is not None:
+        if picture is not None and not self.measuring:
             self.add(*picture(Box(self.right - wide, top, self.right, top + high)))
         self.paragraph(title, indent_mm=9.0, bold=True)
         self.paragraph(text, indent_mm=9.0, width_mm=room)
@@ -209,7 +214,7 @@ class Flow:
     def together(self, draw: Callable[[Flow], None]) -> None:
         """What is drawn stays on one page, if a page holds it."""
         tall = PageSize(name="", title="", width_mm=self.page.width_mm, height_mm=1e5)
-        trial = Flow(page=tall, running="")
+        trial = Flow(page=tall, running="", measuring=True)
         draw(trial)
         height = trial.y - _TOP_MM + _BEFORE_HEADING_MM
         if height <= self.bottom - _TOP_MM:
@@ -229,8 +234,8 @@ class Flow:
     def picture(self, height_mm: float, draw: Callable[[Box], Iterable[Item]]) -> None:
         """A drawing as wide as the column and so high, kept whole."""
         self.need(height_mm)
-        box = Box(self.left, self.y, self.right, self.y + height_mm)
-        self.add(*draw(box))
+        if not self.measuring:
+            self.add(*draw(Box(self.left, self.y, self.right, self.y + height_mm)))
         self.y += height_mm
 
     def caption(self, text: str) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 from glasswork.sheets.drawings import exploded
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
-from glasswork.sheets.section import section, section_height_mm
+from glasswork.sheets.section import cut_at, section, section_height_mm
 from glasswork.sheets.step_pictures import STEP_MM, step_picture
 
 _FACES: Final = {
@@ -21,12 +21,13 @@ def stack(flow: Flow, facts: GuideFacts) -> None:
     """The exploded picture and the section."""
     flow.heading("How it goes together", keep_mm=93.0)
     flow.picture(92.0, lambda box: exploded(facts, box))
-    flow.together(lambda part: _section(part, facts))
+    at = cut_at(facts)
+    flow.together(lambda part: _section(part, facts, at))
 
 
-def _section(flow: Flow, facts: GuideFacts) -> None:
+def _section(flow: Flow, facts: GuideFacts, at: float) -> None:
     flow.space(2.0)
-    flow.picture(section_height_mm(facts, flow.width), lambda box: section(facts, box))
+    flow.picture(section_height_mm(facts, at, flow.width), lambda box: section(facts, at, box))
     flow.space(1.0)
     flow.caption(
         "Level section through the left side, to scale: the opening's wall, the panel with its "

@@ -42,15 +42,13 @@ class _Course:
     board: bool
 
 
-def section_height_mm(facts: GuideFacts, width_mm: float) -> float:
-    """How high the section is drawn in a column of this width."""
-    at = _cut_at(facts)
+def section_height_mm(facts: GuideFacts, at: float, width_mm: float) -> float:
+    """How high the section at a height of the panel is drawn in a column of this width."""
     return _thick(facts) * _scale(facts, at, width_mm) + _ABOVE_MM + _BELOW_MM
 
 
-def section(facts: GuideFacts, box: Box) -> tuple[Item, ...]:
-    """The section, front below, with its layers named and measured."""
-    at = _cut_at(facts)
+def section(facts: GuideFacts, at: float, box: Box) -> tuple[Item, ...]:
+    """The section at a height of the panel, front below, its layers named and measured."""
     courses = _courses(facts, at)
     left = _edge(facts, at)
     scale = _scale(facts, at, box.width)
@@ -97,7 +95,7 @@ class _Scaled:
         return Box(self.x(span[0]), self.y(front_mm + thick_mm), self.x(span[1]), self.y(front_mm))
 
 
-def _cut_at(facts: GuideFacts) -> float:
+def cut_at(facts: GuideFacts) -> float:
     """The height of the cut: where a cut lead comes soonest after the border; where none does, at
     the narrowest border.
     """

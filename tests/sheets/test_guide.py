@@ -25,7 +25,7 @@ from glasswork.sheets.films import divide
 from glasswork.sheets.flow import wrapped
 from glasswork.sheets.guide import guide_pages
 from glasswork.sheets.hatch import hatch_lines
-from glasswork.sheets.section import section
+from glasswork.sheets.section import cut_at, section
 from glasswork.sheets.step_pictures import step_picture
 from glasswork.sheets.template import HEADING_MM, LABEL_MM, OVERLAP_MM, template_pages
 from tests.framing import windows
@@ -308,7 +308,7 @@ def test_wrapped_lines_fit_and_lose_nothing() -> None:
 def test_the_section_is_true_to_scale() -> None:
     """Boards against the dimension line beside them, in one scale; films between the boards."""
     told = facts(WINDOWS["two lights"]())
-    items = section(told, Box(16.0, 20.0, 194.0, 110.0))
+    items = section(told, cut_at(told), Box(16.0, 20.0, 194.0, 110.0))
     words = [item.text for item in items if isinstance(item, Text)]
     assert f"{told.plan.fit.thickness_mm:.2f} mm" in words
     for name, thick in told.plan.fit.layers_mm:

@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from glasswork.colour.finish.cut import FLAT, Cut, Levels, patch_of
-from glasswork.colour.finish.pictures import Glazing, film_pictures
+from glasswork.colour.finish.pictures import Glazing, film_pictures, small_panes
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import FilmPicture, Picture
 from glasswork.units import mm_to_px
@@ -33,9 +33,12 @@ def pane_pictures(glazing: Glazing) -> tuple[FilmPicture, ...]:
     def some(start: int) -> list[tuple[Box, Any]]:
         return [_levels(glazing, cut, px_per_mm) for cut in glazing.cuts[start : start + _AT_ONCE]]
 
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        starts = range(0, len(glazing.cuts), _AT_ONCE)
-        made = [one for many in pool.map(some, starts) for one in many]
+    starts = range(0, len(glazing.cuts), _AT_ONCE)
+    if small_panes(glazing, px_per_mm):
+        made = [one for start in starts for one in some(start)]
+    else:
+        with ThreadPoolExecutor(_WORKERS) as pool:
+            made = [one for many in pool.map(some, starts) for one in many]
     count = 1 if glazing.identical else glazing.films
     films = tuple(
         tuple(

@@ -34,7 +34,8 @@ _LOOK_PX_PER_MM: Final = 4.0
 """Scale at which a pane's levels are counted."""
 _WORKERS: Final = 2
 _AT_ONCE: Final = 8
-_COUNTED_AT_ONCE: Final = 64
+_SMALL_PX: Final = 30_000
+"""Pixels of a pane from which two threads draw faster than one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,11 +121,7 @@ def glaze_cuts(
     sheets = dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts)
     with ThreadPoolExecutor(_WORKERS) as pool:
         list(pool.map(lambda sheet: sheet_of(sheet[0], seed=sheet[1], size_px=sheet[2]), sheets))
-        starts = range(0, len(cuts), _COUNTED_AT_ONCE)
-        counted = pool.map(
-            lambda i: [_histogram(c) for c in cuts[i : i + _COUNTED_AT_ONCE]], starts
-        )
-        histograms = np.concatenate([np.stack(some) for some in counted])
+    histograms = np.stack([_histogram(cut) for cut in cuts])
     tones = tones_of(
         [printed[cut.glass_id] for cut in cuts],
         [cut.finish for cut in cuts],
@@ -237,9 +234,20 @@ def _painted(
         some = slice(start, start + _AT_ONCE)
         return [paint(pair) for pair in zip(glazing.cuts[some], glazing.tones[some], strict=True)]
 
+    starts = range(0, len(glazing.cuts), _AT_ONCE)
+    if small_panes(glazing, px_per_mm):
+        for start in starts:
+            yield from paint_some(start)
+        return
     with ThreadPoolExecutor(_WORKERS) as pool:
-        for painted in pool.map(paint_some, range(0, len(glazing.cuts), _AT_ONCE)):
+        for painted in pool.map(paint_some, starts):
             yield from painted
+
+
+def small_panes(glazing: Glazing, px_per_mm: float) -> bool:
+    """Two threads that draw panes so small wait for each other longer than they draw."""
+    whole = glazing.box.width * glazing.box.height * px_per_mm**2
+    return whole < _SMALL_PX * len(glazing.cuts)
 
 
 def _paint_work(

@@ -12,6 +12,7 @@ down; every pane is then solved from these by straight lines.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -39,6 +40,8 @@ _STEP: Final = 0.08
 _MOST: Final = 0.35
 """Gains move at most so far from 1."""
 _HALVINGS: Final = 6
+_WORKERS, _AT_ONCE = 2, 256
+"""Panes whose tables are made at once, by so many threads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -254,22 +257,28 @@ def _tables(
     off: Floats,
     strength: float,
 ) -> tuple[Tone, ...]:
-    place, part = _steps(tau)
-    nodes = rack.device(kinds, 1.0 + gains, swing)
-    films = [_along(nodes[:, :, film], place, part) for film in range(nodes.shape[2])]
-    device = np.stack(films, axis=1)
-    if len(films) < rack.model.films:
-        device = np.broadcast_to(device, (len(kinds), rack.model.films, *device.shape[2:]))
-    seen = linear_srgb_of_lab(lab_of_ratios(np.maximum(lit, 0.0)))
-    shown = _along(encode_srgb(seen) * 255.0, place, part)
     matt = _matt_lit(rack)
     kept = swing / strength if strength > 0.0 else np.zeros_like(swing)
-    return tuple(
-        Tone(device=own, lit=look, matt_lit=matt[kind], off=miss, swing=share)
-        for kind, own, look, miss, share in zip(
-            kinds, device, shown, off.tolist(), kept.tolist(), strict=True
-        )
-    )
+
+    def some(start: int) -> list[Tone]:
+        these = slice(start, start + _AT_ONCE)
+        place, part = _steps(tau[these])
+        nodes = rack.device(kinds[these], 1.0 + gains[these], swing[these])
+        films = [_along(nodes[:, :, film], place, part) for film in range(nodes.shape[2])]
+        device = np.stack(films, axis=1)
+        if len(films) < rack.model.films:
+            device = np.broadcast_to(device, (len(device), rack.model.films, *device.shape[2:]))
+        seen = linear_srgb_of_lab(lab_of_ratios(np.maximum(lit[these], 0.0)))
+        shown = _along(encode_srgb(seen) * 255.0, place, part)
+        rest = kinds[these].tolist(), off[these].tolist(), kept[these].tolist()
+        return [
+            Tone(device=own, lit=look, matt_lit=matt[kind], off=miss, swing=share)
+            for own, look, kind, miss, share in zip(device, shown, *rest, strict=True)
+        ]
+
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        made = pool.map(some, range(0, len(kinds), _AT_ONCE))
+        return tuple(tone for tones in made for tone in tones)
 
 
 def _along(nodes: Floats, place: NDArray[np.intp], part: Floats) -> NDArray[np.uint8]:
