@@ -98,18 +98,23 @@ def _numbered(few: Rings, dense: Rings, among: Index) -> Rings:
     wide = int(x.max()) + 1
     place = dense.points[:, 1][among] * wide + x
     wanted = few.points[:, 1] * wide + few.points[:, 0]
-    marked = np.zeros(int(place.max()) + 1, dtype=bool)
-    marked[wanted] = True
-    some = np.flatnonzero(marked[place])
+    size = int(place.max()) + 1
+    # a bit for every pixel
+    marked = np.zeros(size // 8 + 1, np.uint8)
+    np.bitwise_or.at(marked, wanted >> 3, _bit(wanted))
+    some = np.flatnonzero(marked[place >> 3] & _bit(place))
     chosen = among[some]
     if len(chosen) == len(few.points):
         return Rings(points=chosen, start=few.start)
     # a line of one pixel is passed twice, and rings may touch
-    size = len(marked)
     key = dense.rings_at(chosen) * size + place[some]
     order = np.argsort(key, kind="stable")
     found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
     return Rings(points=np.sort(chosen[order[found]]), start=few.start)
+
+
+def _bit(places: NDArray[np.int32]) -> NDArray[np.uint8]:
+    return np.asarray(np.left_shift(1, places & 7), np.uint8)
 
 
 def _steps(dense: Rings, knots: Rings) -> Index:
