@@ -16,6 +16,8 @@ DARKER = 30.0
 """The table is at least so much darker than the sheet, in grey levels."""
 RECTANGLE = 0.012
 """A sheet whose opposite sides differ by less than this share was not seen aslant."""
+NARROW = 0.1
+"""A rim narrower than this share of the picture may be the drawing's own border."""
 _LOOK_PX = 700
 _COARSE_PX = np.arange(-5.0, 6.01, 0.25)
 _SPOTS = 400
@@ -77,6 +79,8 @@ def find_sheet(grey: Mask, *, small: Mask | None = None, cell_px: int = 1) -> Sh
         return None
     if area < 0.96 * cv2.contourArea(hull) or not _table_is_dark(np.asarray(small), quad):
         return None
+    if _within_a_border(np.asarray(small), quad.astype(np.float64)):
+        return None
     corners = _sides(np.asarray(small), quad.astype(np.float64), _COARSE_PX, limit=float(limit))
     if corners is None:
         return None
@@ -106,6 +110,29 @@ def _table_is_dark(small: Mask, quad: NDArray[Any]) -> bool:
         return False
     paper = float(np.percentile(small[inside > 0], 80.0))
     return float(np.percentile(around, 75.0)) < paper - DARKER
+
+
+def _within_a_border(small: Mask, quad: Floats) -> bool:
+    """Whether what looks like a sheet is the glass of a drawing cut off along its border: the dark
+    rim is narrow, and leads meet it.
+    """
+    import cv2
+
+    high, wide = small.shape
+    low, most = quad.min(axis=0), quad.max(axis=0)
+    rim = max(low[0], low[1], wide - 1 - most[0], high - 1 - most[1])
+    if rim > NARROW * min(high, wide):
+        return False
+    middle = quad.mean(axis=0)
+    toward = middle - quad
+    inner = quad + toward / np.hypot(*toward.T)[:, None] * 4.0
+    met = 0
+    for a, b in zip(inner, np.roll(inner, -1, axis=0), strict=True):
+        count = max(16, int(2.0 * np.hypot(*(b - a))))
+        along = _sampled(small, a + np.linspace(0.03, 0.97, count)[:, None] * (b - a))
+        light = np.asarray(cv2.dilate(along[None].astype(np.float32), np.ones((1, 41), np.uint8)))
+        met += bool((along < light[0] - DARKER).any())
+    return met >= 2
 
 
 def _sides(

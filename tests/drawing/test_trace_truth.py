@@ -5,6 +5,7 @@ The pages are painted by resvg, a renderer that is not ours; the limits are thos
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -20,7 +21,7 @@ from glasswork.drawing.trace_sheet import find_sheet, homography, side_ratio
 from glasswork.model.geometry import ring_area_mm2
 from glasswork.model.window import Role, Scan, Sizing, Window
 from tests.bench.designs import SyntheticWindow
-from tests.bench.scans import INK, PAPER, Drawn, Faults, scanned
+from tests.bench.scans import INK, MARGIN_MM, PAPER, Drawn, Faults, scanned
 from tests.drawing.tiling import tiling_error
 
 Floats = NDArray[np.float64]
@@ -196,6 +197,19 @@ def test_a_drawing_up_to_the_picture_s_edge_is_no_sheet() -> None:
     tight = grey[95:-95, 95:-95]
     assert find_sheet(tight) is None
     assert find_sheet(grey) is None
+
+
+@pytest.mark.parametrize("dpi", [300, 600])
+@pytest.mark.parametrize("beside_px", [-3, 0, 6])
+def test_a_scan_cut_off_along_the_border_keeps_its_outer_panes(dpi: int, beside_px: int) -> None:
+    drawn = scanned(60, Faults(dpi=dpi, noise=4.0, shade=0.3))
+    cut = round(MARGIN_MM * dpi / 25.4) - beside_px
+    scan = replace(drawn.scan, grey=np.ascontiguousarray(drawn.scan.grey[cut:-cut, cut:-cut]))
+    window = _window(replace(drawn, scan=scan))
+    assert len(window.panes) == 60
+    lost = 2.0 * min(0, beside_px) * 25.4 / dpi
+    wide, high = drawn.truth.size_mm
+    assert window.size_mm == pytest.approx((wide + lost, high + lost), abs=0.2)
 
 
 @pytest.mark.parametrize("ratio", [0.5, 0.7071, 1.0, 1.4142, 2.0])
