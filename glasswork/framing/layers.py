@@ -9,7 +9,7 @@ from itertools import zip_longest
 from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
 from glasswork.framing.made import CutSet
-from glasswork.framing.offset import as_cut, offset_region, offset_rings
+from glasswork.framing.offset import LONGEST_MITRE, as_cut, offset_region, offset_rings
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Face, Made
@@ -83,17 +83,21 @@ def build_shapes(
     for roles in raised.values():
         if roles not in outers:
             high, low = _raised(window, cut, (whole, roles), step_mm=step, least_mm=least)
-            high = rounded_corners(high & inner, cutter.corner_radius_mm) & inner
-            high, more = _as_cut(high.snapped(GRID_MM), cutter.kerf_for(outer.thickness_mm))
+            high = without_spurs(high & inner, _TOOTH_SHARE * least)
+            high = rounded_corners(high, cutter.corner_radius_mm) & inner
+            high = _fallen_apart(high.snapped(GRID_MM))
+            high, more = _as_cut(high, cutter.kerf_for(outer.thickness_mm))
             specks = (*specks, *more)
             outers[roles] = (_worth_cutting(high, least), low)
             _need_outer(outers[roles][0], border, least, outer)
     findings = dict.fromkeys(finding for _, low in outers.values() for finding in low)
     behind = (rounded_corners(ring, cutter.corner_radius_mm) & whole).snapped(GRID_MM)
+    behind, _ = _as_cut(_fallen_apart(behind), retainer_kerf_mm)
+    worth = _worth_cutting(behind, least)
     return Shapes(
         inner=inner,
         outer={face: outers[roles][0] for face, roles in raised.items()},
-        retainer=_as_cut(behind, retainer_kerf_mm)[0],
+        retainer=behind if worth.is_empty else worth,
         step_mm=step,
     ), (*findings, *_speck_findings(specks))
 
@@ -157,6 +161,15 @@ def _as_cut(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:
     cut, specks = _without_specks(Area.of(left), kerf_mm)
     slits = [part for part in (Area.of(left) - area).parts() if part.area_mm2 > _SLIT_MM2]
     return cut, (*(slit.inner_point() for slit in slits), *specks)
+
+
+def _fallen_apart(area: Area) -> Area:
+    """Pieces that hang together by a hair set apart, as they are once cut."""
+    half = _FINE_MM / 2.0
+    thin = area.grown(-half, join="mitre", mitre_limit=LONGEST_MITRE)
+    if len(thin.parts()) == len(area.parts()):
+        return area
+    return thin.grown(half, join="mitre", mitre_limit=LONGEST_MITRE)
 
 
 def parted(pieces: Regions, kerf_mm: float) -> Regions:

@@ -19,6 +19,7 @@ LONGEST_MITRE = 20.0
 """A corner may move this many times the distance; sharper ones are left to the engine."""
 
 _SAME_MM = 1e-9
+_SEGMENTS = 6
 _OVER = 1.05
 """What is left must stay clear of the cut's width by a little, not just reach it."""
 
@@ -83,30 +84,32 @@ def as_cut(region: Region, kerf_mm: float) -> Regions:
 
 
 def _hole_as_cut(hole: Area, half_mm: float) -> Area:
-    """The hole without arms too narrow to cut, and with the spikes of board that stand in it gone;
-    a peninsula on such a spike stays where it is.
+    """The hole without arms too narrow to cut, its points as round as the cut, and with the spikes
+    of board that stand in it gone; a peninsula on such a spike stays where it is.
     """
-    wide = _closed(hole, half_mm)
+    reach = _OVER * half_mm
+    wide = _sharp(_sharp(hole, reach), -reach)
     if any(region.holes for region in wide.regions()):
         wide = hole
-    left = _opened(wide, half_mm)
+    left = _sharp(wide, -reach).grown(reach, join="round", segments=_SEGMENTS)
     return hole if left.is_empty else left
+
+
+def _closed(solid: Area, half_mm: float) -> Area:
+    """Slits closed, and the bottoms of bays as round as the cut."""
+    reach = _OVER * half_mm
+    return _sharp(solid, reach).grown(-reach, join="round", segments=_SEGMENTS)
 
 
 def _without_spikes(solid: Area, half_mm: float) -> Area:
     """A neck between two parts is no spike: it stays, to be told as a weak place."""
-    left = _opened(solid, half_mm)
+    reach = _OVER * half_mm
+    left = _sharp(_sharp(solid, -reach), reach)
     return left if len(left.parts()) == len(solid.parts()) else solid
 
 
-def _closed(area: Area, half_mm: float) -> Area:
-    wide = area.grown(_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
-    return wide.grown(-_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
-
-
-def _opened(area: Area, half_mm: float) -> Area:
-    small = area.grown(-_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
-    return small.grown(_OVER * half_mm, join="mitre", mitre_limit=LONGEST_MITRE)
+def _sharp(area: Area, mm: float) -> Area:
+    return area.grown(mm, join="mitre", mitre_limit=LONGEST_MITRE)
 
 
 def _moved_whole(rings: Sequence[Ring], mm: float) -> tuple[list[Ring], list[bool]]:

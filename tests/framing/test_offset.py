@@ -176,8 +176,8 @@ def test_a_slit_closes_and_a_spike_goes_where_the_cut_is_wider() -> None:
     slit = ((0.0, 0.0), (9.95, 0.0), (9.95, 8.0), (10.05, 8.0), (10.05, 0.0), (40.0, 0.0))
     spike = ((40.0, 30.0), (20.05, 30.0), (20.05, 36.0), (19.95, 36.0), (19.95, 30.0), (0.0, 30.0))
     (left,) = as_cut(Region((*slit, *spike)), 0.15)
-    assert Area.of([left]).area_mm2 == pytest.approx(1200.0, abs=0.01)
-    assert left.box.bottom == pytest.approx(30.0, abs=1e-6)
+    assert Area.of([left]).area_mm2 == pytest.approx(1200.0, abs=0.02)
+    assert left.box.bottom == pytest.approx(30.0, abs=0.15)  # but for the roundings at its root
 
 
 def test_pieces_nearer_than_the_cut_is_wide_become_one() -> None:

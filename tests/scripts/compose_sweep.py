@@ -1,13 +1,15 @@
 """Drawings nobody here made, composed to the end: a seeded sample, each with options of its own.
 
-    nice -n 15 python -m tests.scripts.compose_sweep /usr/share/openclipart/svg --count 400
+    nice -n 15 python -m tests.scripts.compose_sweep --count 400
+    nice -n 15 python -m tests.scripts.compose_sweep --drawn --count 200
 
 Debian's package openclipart-svg (public domain) is the usual folder. Each drawing is composed in a
 fresh process with 60 s of the processor and 4 GB of addresses at most: one in eight of them as a
 scan (resvg's picture of it), half of them with a wider border than drawn. Ends with a tally: packs
 with every check passed, clear refusals by reason, faults of Glasswork, tracebacks, too slow.
-`--json FILE` keeps every row, `--only TEXT` takes the drawings whose path holds it, `--again FILE`
-those of an earlier run that were at fault.
+`--drawn` composes windows that `glasswork draw` makes of odd measures instead: 30 to 600 mm, up to
+four lights, to scale. `--json FILE` keeps every row, `--only TEXT` takes the drawings whose path
+holds it, `--again FILE` those of an earlier run that were at fault.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+FOLDER = "/usr/share/openclipart/svg"
 LIMIT_S = 60
 LIMIT_BYTES = 4_000_000_000
 SCAN_SHARE = 1 / 8
@@ -85,10 +88,45 @@ def command(number: int, file: str, *, seed: int) -> dict[str, Any]:
     return {"file": file, "options": words, "scan_dpi": dpi, "border": wide}
 
 
+SIDES = (30.0, 45.0, 80.0, 119.0, 119.0, 180.0, 300.0, 600.0)
+"""Sides of the drawn windows, mm, before the scale."""
+
+
+def drawn_job(number: int, *, seed: int) -> dict[str, Any]:
+    """A window drawn from odd measures, and the options it is composed with."""
+    from glasswork.drawing.drawn import KINDS
+
+    rng = random.Random(f"drawn/{seed}/{number}")
+    kind = list(KINDS.values())[number % len(KINDS)]
+    scale = rng.choice(("1:1", "1:1", "1:12", "1:24", "1:48"))
+    times = float(scale.split(":")[1])
+    given: dict[str, Any] = {"scale": scale}
+    for setting in kind.settings:
+        name = setting.name
+        if name in ("width_mm", "height_mm", "diameter_mm"):
+            given[name] = rng.choice(SIDES) * times
+        elif setting.choices and name != "scale":
+            given[name] = rng.choice(setting.choices)
+        elif setting.kind is int and rng.random() < 0.5:
+            least, most = int(setting.least or 0), int(min(setting.most or 12, 12))
+            given[name] = rng.randint(least, most)
+        elif name.endswith("_mm") and setting.default is not None and rng.random() < 0.3:
+            given[name] = round(setting.default * rng.choice((0.5, 1.5, 3.0)) * times, 2)
+    job = command(number, f"{kind.name}-{number}.svg", seed=seed)
+    at = job["options"].index("--width")
+    job["options"][at : at + 2] = []
+    return {**job, "drawn": {"kind": kind.name, **given}, "scan_dpi": 0, "border": 0}
+
+
 def attempt(job: dict[str, Any]) -> dict[str, Any]:
     """One drawing composed: outcome, reason, seconds of the processor, peak of memory."""
     with tempfile.TemporaryDirectory(prefix="compose-sweep-") as folder:
         drawing = Path(job["file"])
+        if "drawn" in job:
+            try:
+                drawing = _draw(job["drawn"], Path(folder) / job["file"])
+            except ValueError as exc:
+                return {**job, "outcome": "not drawn", "reason": str(exc), "seconds": 0.0}
         if job["scan_dpi"]:
             try:
                 drawing = scan_of(drawing, dpi=job["scan_dpi"], folder=Path(folder))
@@ -104,6 +142,19 @@ def attempt(job: dict[str, Any]) -> dict[str, Any]:
         row = {**job, "seconds": round(usage.ru_utime + usage.ru_stime, 2)}
         row["peak_mb"] = usage.ru_maxrss // 1024
         return row | _outcome(code, said, pack)
+
+
+def _draw(settings: dict[str, Any], target: Path) -> Path:
+    """Raises: ValueError, if there is no such window"""
+    from glasswork.drawing.drawn import design
+    from glasswork.errors import GlassworkError
+
+    given = dict(settings)
+    try:
+        target.write_bytes(design(given.pop("kind"), **given).svg())
+    except GlassworkError as exc:
+        raise ValueError(exc.what) from exc
+    return target
 
 
 def scan_of(drawing: Path, *, dpi: int, folder: Path) -> Path:
@@ -193,8 +244,11 @@ def _tally(rows: list[dict[str, Any]]) -> Iterator[str]:
 def _jobs(options: argparse.Namespace) -> list[dict[str, Any]]:
     if options.again:
         rows = [json.loads(line) for line in options.again.read_text().splitlines()]
-        kept = ("file", "options", "scan_dpi", "border")
-        return [{k: row[k] for k in kept} for row in rows if row["outcome"] in FAULTS]
+        kept = ("file", "options", "scan_dpi", "border", "drawn")
+        again = [row for row in rows if row["outcome"] in FAULTS]
+        return [{k: row[k] for k in kept if k in row} for row in again]
+    if options.drawn:
+        return [drawn_job(n, seed=options.seed) for n in range(options.skip, options.count)]
     files = sorted(str(p) for p in options.folder.rglob("*.svg"))
     if options.only:
         files = [f for f in files if options.only in f]
@@ -206,10 +260,11 @@ def _jobs(options: argparse.Namespace) -> list[dict[str, Any]]:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("folder", type=Path)
+    parser.add_argument("folder", type=Path, nargs="?", default=Path(FOLDER))
     parser.add_argument("--count", type=int, default=400)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--skip", type=int, default=0, help="leave out the first of the sample")
+    parser.add_argument("--drawn", action="store_true", help="windows of `glasswork draw` instead")
     parser.add_argument("--only", help="the drawings whose path holds this, instead of a sample")
     parser.add_argument("--again", type=Path, help="the faults among the rows of an earlier run")
     parser.add_argument("--processes", type=int, default=1)
@@ -232,7 +287,8 @@ def main() -> int:
                 if kept:
                     print(json.dumps(row), file=kept, flush=True)
                 if row["outcome"] in FAULTS:
-                    print(f"{row['file']} {shlex.join(row['options'])}", file=sys.stderr)
+                    words = shlex.join(row["options"])
+                    print(f"{row['file']} {words} {row.get('drawn', '')}", file=sys.stderr)
                     print(f"    {row['outcome']}: {row['reason']}", file=sys.stderr, flush=True)
 
     threads = [threading.Thread(target=run) for _ in range(options.processes)]
