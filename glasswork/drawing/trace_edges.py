@@ -83,9 +83,8 @@ def parted(dense: Rings, tolerance_px: float) -> Rings:
 
 def _turns(dense: Rings) -> Index:
     """Numbers of the pixels at which rings change direction, first and last ones among them."""
-    x, y = dense.points[:, 0], dense.points[:, 1]
-    way = (3 * np.diff(x) + np.diff(y)).astype(np.int8)
-    turned = np.ones(len(x), dtype=bool)
+    way = np.diff(3 * dense.points[:, 0] + dense.points[:, 1]).astype(np.int8)
+    turned = np.ones(len(dense.points), dtype=bool)
     np.not_equal(way[1:], way[:-1], out=turned[1:-1])
     turned[dense.start] = True
     turned[dense.stop - 1] = True

@@ -36,7 +36,7 @@ MOST_THIN_PX = 40
 WASH_CHROMA = 24.0
 """A wash differs at least so much between its brightest and darkest channel."""
 _WASH_CELLS = 4
-_SAMPLES = 40_000
+_SAMPLES = 30_000
 _FEWEST = 5
 _ROWS = 256
 
@@ -117,16 +117,14 @@ def find_ink(
         return None
     dark, bright = tones
     tone = paper * np.float32(dark)
-    ground = paper * np.float32(bright)
-    if washes is not None:
-        reach = 2 * _WASH_CELLS + 1
-        near = np.asarray(cv2.erode(washes, np.ones((reach, reach), np.uint8)), np.float32)
-        ground = np.minimum(ground, near)
-    depth = ground - tone
-    level, core, faint = (
-        np.asarray(tone + np.float32(share) * depth, np.float32)
-        for share in (0.5, CORE if pitch == 1 else DEEP, FAINT)
-    )
+    shares = (0.5, CORE if pitch == 1 else DEEP, FAINT)
+    if washes is None:
+        level, core, faint = (paper * np.float32(dark + k * (bright - dark)) for k in shares)
+    else:
+        across = 2 * _WASH_CELLS + 1
+        near = np.asarray(cv2.erode(washes, np.ones((across, across), np.uint8)), np.float32)
+        depth = np.minimum(paper * np.float32(bright), near) - tone
+        level, core, faint = (tone + np.float32(k) * depth for k in shares)
     limits = Limits(
         level=level,
         core=core,

@@ -70,8 +70,8 @@ def scanned(
     place, size = _placed(wide, high, faults)
     cover = _cover(truth, place, size)
     cut = _broken_lines(truth, faults, seed)
-    if cut:
-        cover = np.minimum(cover, 1.0 - _filled(cut, place, size))
+    for quad in cut:
+        _rub_out(cover, mapped(place, quad))
     page = np.full(size, PAPER, np.float32)
     if faults.tilt_deg:
         sheet = np.array([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)])
@@ -141,28 +141,46 @@ def mapped(place: Floats, points: Floats) -> Floats:
 
 def _filled(shapes: list[Floats], place: Floats, size: tuple[int, int]) -> NDArray[np.float32]:
     """How much of each pixel the shapes cover, even-odd, 0 to 1; painted by resvg in strips."""
-    import resvg_py
-    from PIL import Image
-
     rows, columns = size
     found = np.empty(size, np.float32)
     rings = [mapped(place, shape) for shape in shapes]
     for top in range(0, rows, _STRIP):
         high = min(_STRIP, rows - top)
         near = [r for r in rings if r[:, 1].max() >= top - 2 and r[:, 1].min() <= top + high + 2]
-        paths = "".join(
-            "M" + "L".join(f"{x:.4f} {y - top:.4f}" for x, y in ring.tolist()) + "Z"
-            for ring in near
-        )
-        png = resvg_py.svg_to_bytes(
-            svg_string=f'<svg xmlns="http://www.w3.org/2000/svg" width="{columns}" '
-            f'height="{high}"><path d="{paths}" fill-rule="evenodd"/></svg>',
-            background="#ffffff",
-            skip_system_fonts=True,
-        )
-        strip = Image.open(io.BytesIO(png)).getchannel(0)
-        found[top : top + high] = 1.0 - np.asarray(strip) / np.float32(255.0)
+        found[top : top + high] = _painted(near, (0, top), (columns, high))
     return found
+
+
+def _painted(
+    rings: list[Floats], corner: tuple[int, int], size: tuple[int, int]
+) -> NDArray[np.float32]:
+    """How much of each pixel rings in px cover; corner : the first pixel · size : width, height"""
+    import resvg_py
+    from PIL import Image
+
+    (left, top), (wide, high) = corner, size
+    paths = "".join(
+        "M" + "L".join(f"{x - left:.4f} {y - top:.4f}" for x, y in ring.tolist()) + "Z"
+        for ring in rings
+    )
+    png = resvg_py.svg_to_bytes(
+        svg_string=f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" '
+        f'height="{high}"><path d="{paths}" fill-rule="evenodd"/></svg>',
+        background="#ffffff",
+        skip_system_fonts=True,
+    )
+    picture = Image.open(io.BytesIO(png)).getchannel(0)
+    return 1.0 - np.asarray(picture) / np.float32(255.0)
+
+
+def _rub_out(cover: NDArray[np.float32], ring: Floats) -> None:
+    """Nothing is left of the cover where a ring is, px."""
+    rows, columns = cover.shape
+    left, top = np.maximum(np.floor(ring.min(axis=0)).astype(int) - 1, 0)
+    right, bottom = np.minimum(np.ceil(ring.max(axis=0)).astype(int) + 1, (columns, rows))
+    part = cover[top:bottom, left:right]
+    gone = _painted([ring], (left, top), (right - left, bottom - top))
+    np.minimum(part, 1.0 - gone, out=part)
 
 
 def _cover(truth: SyntheticWindow, place: Floats, size: tuple[int, int]) -> NDArray[np.float32]:

@@ -2,7 +2,9 @@
 
 The peers only decode: Pillow, which the reader uses, and OpenCV. Ours is measured from the decoded
 picture on: `trace_scan` gives the panes' outlines, `make_window` leads, middles and ids as well.
-The PNG has the noise of paper; without it decoders are faster and so is nobody's scan.
+The PNG has the noise of paper; without it decoders are faster and so is nobody's scan. All take
+turns, but other load of the machine slows work in memory more than decoding: for a figure run it
+before all else (`chrt -f 1`).
 """
 
 from __future__ import annotations
