@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import ceil, hypot, pi
+from statistics import median
 
 import numpy as np
 
@@ -113,7 +114,7 @@ def _started(ring: Ring) -> tuple[Point, ...]:
     edges = np.roll(points, -1, axis=0) - points
     lengths = np.hypot(edges[:, 0], edges[:, 1])
     longest = int(np.argmax(lengths))
-    if lengths[longest] > max(LEAST_STRAIGHT_MM, 2.0 * float(np.median(lengths))):
+    if lengths[longest] > max(LEAST_STRAIGHT_MM, 2.0 * median(lengths.tolist())):
         middle = points[longest] + edges[longest] / 2.0
         turned = np.vstack([middle, np.roll(points, -longest - 1, axis=0)])
     else:

@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _COLOUR_TYPE = {1: 0, 3: 2, 4: 6}
 _SUB, _UP = 1, 2
+_BLOCK = 1 << 19
+"""Bytes of rows that are filtered and deflated at once."""
 
 
 def encode_png(pixels: NDArray[np.uint8], *, px_per_mm: float | None = None) -> bytes:
@@ -40,16 +42,29 @@ def encode_png(pixels: NDArray[np.uint8], *, px_per_mm: float | None = None) -> 
 def chunk(name: bytes, body: bytes) -> bytes:
     """One chunk with its length and checksum."""
     return b"".join(
-        (struct.pack(">I", len(body)), name, body, struct.pack(">I", zlib.crc32(name + body)))
+        (
+            struct.pack(">I", len(body)),
+            name,
+            body,
+            struct.pack(">I", zlib.crc32(body, zlib.crc32(name))),
+        )
     )
 
 
 def deflated(pixels: NDArray[np.uint8]) -> bytes:
-    """The rows, each led by its filter, as one zlib stream."""
+    """The rows, each led by its filter, as one zlib stream; large pictures a block at a time."""
     from isal import isal_zlib
 
-    stream: Any = isal_zlib.compress(_filtered(pixels), 1)
-    return bytes(stream)
+    rows = np.ascontiguousarray(pixels).reshape(pixels.shape[0], -1)
+    step = 1 if pixels.ndim == 2 else pixels.shape[-1]
+    high = max(1, _BLOCK // rows.shape[1])
+    if len(rows) <= high:
+        whole: Any = isal_zlib.compress(_filtered(rows, 0, len(rows), step), 1)
+        return bytes(whole)
+    stream: Any = isal_zlib.compressobj(1)
+    starts = range(0, len(rows), high)
+    parts = [stream.compress(_filtered(rows, start, start + high, step)) for start in starts]
+    return b"".join([*parts, stream.flush()])
 
 
 def _shape_of(pixels: NDArray[np.uint8]) -> tuple[int, int, int]:
@@ -69,16 +84,18 @@ def _physical(px_per_mm: float) -> bytes:
     return struct.pack(">IIB", per_metre, per_metre, 1)
 
 
-def _filtered(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Each row less the one above it; the first less its left neighbours."""
-    rows = np.ascontiguousarray(pixels).reshape(pixels.shape[0], -1)
-    step = 1 if pixels.ndim == 2 else pixels.shape[-1]
-    out = np.empty((rows.shape[0], rows.shape[1] + 1), dtype=np.uint8)
+def _filtered(rows: NDArray[np.uint8], first: int, last: int, step: int) -> NDArray[np.uint8]:
+    """Each of some rows less the one above it; the first of all less its left neighbours."""
+    some = rows[first:last]
+    out = np.empty((len(some), rows.shape[1] + 1), dtype=np.uint8)
+    out[:, 0] = _UP
+    if first > 0:
+        np.subtract(some, rows[first - 1 : first - 1 + len(some)], out=out[:, 1:])
+        return out
     out[0, 0] = _SUB
-    out[0, 1 : step + 1] = rows[0, :step]
-    np.subtract(rows[0, step:], rows[0, :-step], out=out[0, step + 1 :])
-    out[1:, 0] = _UP
-    np.subtract(rows[1:], rows[:-1], out=out[1:, 1:])
+    out[0, 1 : step + 1] = some[0, :step]
+    np.subtract(some[0, step:], some[0, :-step], out=out[0, step + 1 :])
+    np.subtract(some[1:], some[:-1], out=out[1:, 1:])
     return out
 
 

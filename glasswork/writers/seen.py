@@ -44,7 +44,8 @@ def surfaced_film(glass: Picture, separation: Separation, plan: FramePlan) -> Fi
     def film(camera: Camera, shape: tuple[int, int]) -> Bytes:
         panel = np.zeros((*shape, 3), np.uint8)
         draw(panel, Packed.of((plan.outline,)), camera, 0.0, (255, 255, 255))
-        image: Bytes = np.minimum(place(glass.pixels, glass.box, camera, shape), panel)
+        image: Bytes = place(glass.pixels, glass.box, camera, shape)
+        np.minimum(image, panel, out=image)
         draw(image, Packed.of(plan.printed), camera, 0.0, black)
         return image
 
