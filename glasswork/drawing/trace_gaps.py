@@ -121,7 +121,7 @@ def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> Floats | None:
     if it is carried on already.
     """
     width = float(ends.width[index])
-    steps = np.arange(2.0, gap_px + 2.0, 0.5)
+    steps = np.arange(1.0, gap_px + 2.0, 0.5)
     way = ends.way[index]
     side = np.array([-way[1], way[0]]) * 0.3 * width
     for off in (0.0, 1.0, -1.0):

@@ -28,8 +28,6 @@ CORE = 0.40
 """Ink is as dark as this, between ink 0 and paper 1, or lies beside what is: pencil does not."""
 EDGE_MM = 0.08
 """How far the soft edge of a line reaches."""
-DEEP = 0.20
-"""A line two pixels wide or more is as dark as this somewhere across, where pixels are means."""
 FAINT = 0.60
 """What is as dark as this may be a thin line."""
 MOST_THIN_PX = 40
@@ -117,7 +115,7 @@ def find_ink(
         return None
     dark, bright = tones
     tone = paper * np.float32(dark)
-    shares = (0.5, CORE if pitch == 1 else DEEP, FAINT)
+    shares = (0.5, CORE, FAINT)
     if washes is None:
         level, core, faint = (paper * np.float32(dark + k * (bright - dark)) for k in shares)
     else:

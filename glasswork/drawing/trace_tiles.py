@@ -27,7 +27,9 @@ _THREADS = 2
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What counts as dark, in cells: below `level`, if it lies within `reach_px` of a place below
-    `core`. Below `faint` and not so near to it is a line too thin to be followed.
+    `core`. If `faint` is told, three by three pixels together must be below `core`, as they are on
+    a line that is two pixels wide, wherever it lies; what is below `faint` and not near such a
+    place is a line too thin to be followed.
     """
 
     level: Cells
@@ -59,10 +61,12 @@ def _paint(soft: Mask, limits: Limits, lines: Mask, rows: tuple[int, int]) -> in
 
     top, bottom = rows[0], min(len(soft), rows[1])
     found = lines[top:bottom]
-    _below(soft, limits.level, limits.cell_px, (top, bottom), found)
+    _below(soft[top:bottom], limits.level, limits.cell_px, (top, bottom), found)
     first, last = max(0, top - limits.reach_px), min(len(soft), bottom + limits.reach_px)
     sure = np.empty((last - first, soft.shape[1]), np.uint8)
-    _below(soft, limits.core, limits.cell_px, (first, last), sure)
+    light = soft[first:last]
+    light = light if limits.faint is None else np.asarray(cv2.blur(light, (3, 3)))
+    _below(light, limits.core, limits.cell_px, (first, last), sure)
     across = 2 * limits.reach_px + 1
     wide = np.asarray(cv2.dilate(sure, np.ones((across, across), np.uint8)))
     wide = wide[top - first : bottom - first]
@@ -70,26 +74,28 @@ def _paint(soft: Mask, limits: Limits, lines: Mask, rows: tuple[int, int]) -> in
     if limits.faint is None:
         return 0
     thin = np.empty_like(found)
-    _below(soft, limits.faint, limits.cell_px, (top, bottom), thin)
+    _below(soft[top:bottom], limits.faint, limits.cell_px, (top, bottom), thin)
     return cv2.countNonZero(cv2.subtract(thin, wide))
 
 
-def _below(soft: Mask, level: Cells, cell: int, rows: tuple[int, int], found: Mask) -> None:
-    """255 into `found` where rows of the picture are darker than the limit there, else 0."""
+def _below(light: Mask, level: Cells, cell: int, rows: tuple[int, int], found: Mask) -> None:
+    """255 into `found` where rows of the picture are darker than the limit there, else 0.
+
+    rows : first and one after the last of `light` in the picture
+    """
     import cv2
 
     top, bottom = rows
     band = level[top // cell : (bottom - 1) // cell + 1]
-    for left, right in _blocks(band, soft.shape[1]):
+    for left, right in _blocks(band, light.shape[1]):
         part = band[:, left // cell : (right - 1) // cell + 1]
-        light, into = soft[top:bottom, left:right], found[:, left:right]
+        here, into = light[:, left:right], found[:, left:right]
         least, most = float(part.min()), float(part.max())
         if most - least <= EVEN:
             limit = float(np.ceil((least + most) / 2.0) - 1.0)
-            cv2.threshold(light, limit, 255, cv2.THRESH_BINARY_INV, dst=into)
+            cv2.threshold(here, limit, 255, cv2.THRESH_BINARY_INV, dst=into)
         else:
-            here = _grown(level, cell, rows, (left, right))
-            cv2.compare(light, here, cv2.CMP_LT, dst=into)
+            cv2.compare(here, _grown(level, cell, rows, (left, right)), cv2.CMP_LT, dst=into)
 
 
 def _blocks(band: Cells, columns: int) -> Iterator[tuple[int, int]]:

@@ -149,6 +149,31 @@ def test_a_short_piece_by_itself_is_not_carried_on() -> None:
     assert (lines == before).all()
 
 
+def test_the_least_gap_is_closed() -> None:
+    lines = np.zeros((200, 200), np.uint8)
+    lines[:, 150:160] = 255
+    lines[95:105, 10:149] = 255
+    assert _closed(lines, width_px=10.0, gap_px=15.0) == 1
+    assert lines[100, 10:160].all()
+
+
+@pytest.mark.parametrize("dpi", [600, 1200])
+@pytest.mark.parametrize("shift_px", [0.0, 0.25, 0.5, 1.0, 1.5])
+@pytest.mark.parametrize("wide_px", [2.0, 2.5, 3.0, 4.0, 6.0, 8.0])
+def test_thin_lines_along_rows_of_pixels(wide_px: float, shift_px: float, dpi: int) -> None:
+    """Wherever they lie among pixels that are put together; they stop 4 px before the frame."""
+    fine = np.zeros((3200, 3200), np.uint8)
+    cv2.rectangle(fine, (208, 208), (2888, 2888), (255,), 32)
+    for line in range(1, 5):
+        first, last = (round(4 * (60 + 130 * line + shift_px + w)) for w in (0.0, wide_px))
+        fine[first:last, 240:2856] = fine[240:2856, first:last] = 255
+    ink = np.asarray(cv2.resize(fine, (800, 800), interpolation=cv2.INTER_AREA)) / 255.0
+    page = np.asarray(cv2.GaussianBlur(236.0 - 202.0 * ink, (0, 0), 0.5))
+    page += np.random.default_rng(3).normal(0.0, 5.0, page.shape)
+    grey = np.clip(page, 0.0, 255.0).astype(np.uint8)
+    assert len(_window(Scan(name="thin.png", grey=grey, mm_per_px=25.4 / dpi)).panes) == 25
+
+
 def test_a_wider_gap_stays_open() -> None:
     lines = np.zeros((60, 200), np.uint8)
     lines[25:35, 10:80] = 255
