@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import chain, pairwise
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
-from glasswork.model.geometry import Point, Region, sound_region
+from glasswork.model.geometry import Point, Region, corners_of, sound_region
 
 Join = Literal["round", "mitre", "bevel"]
 Cap = Literal["flat", "round", "square"]
@@ -96,21 +95,13 @@ def overlay(operation: Any, one: Any, other: Any) -> Any:
     return sure(operation, one, other)
 
 
-def flat_points(lines: Sequence[Sequence[Point]]) -> NDArray[np.float64]:
-    """The points of many lines, one after the other: (n, 2)."""
-    values = chain.from_iterable(chain.from_iterable(lines))
-    count = 2 * sum(map(len, lines))
-    return np.fromiter(values, dtype=np.float64, count=count).reshape(-1, 2)
-
-
 def polygon_array(regions: Sequence[Region]) -> Any:
     """One shapely polygon a region, made in one go."""
     if not regions:
         return np.empty(0, dtype=object)
     rings = [ring for region in regions for ring in region.rings]
     counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
-    points = flat_points(rings)
-    lines = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings)), counts))
+    lines = shapely.linearrings(corners_of(rings), indices=np.repeat(np.arange(len(rings)), counts))
     holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
     owner = np.repeat(np.arange(len(regions)), holes + 1)
     return shapely.polygons(lines, indices=owner)
