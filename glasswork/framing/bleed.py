@@ -11,13 +11,15 @@ from numpy.typing import NDArray
 from glasswork.model.frame import ExposedEdge, Made, MemberMade
 from glasswork.model.geometry import Regions
 from glasswork.model.window import Role, Window
-from glasswork.planar import AreaSet
+from glasswork.planar import Area, AreaSet
 
 GAP_MM = 0.001
 """Panes that meet under a lead stop this far short of its middle, so that none overlap."""
 BORDER_SHARE = 2.0 / 3.0
 """Nothing lies beyond the border, and the film's edge lies within its outer third."""
 _TOUCH_MM = 1e-3
+_UNEVEN_MM = 0.03
+_SCRAP_MM2 = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,13 +27,16 @@ class Edges:
     """Which pane lies beside which member, and how far its ink runs under it.
 
     pane, member : (n,) indices; reach_mm : (n,) as it is inked; cover_mm : (n,) as it serves, no
-    further than the film
+    further than the film; bleed_mm : wanted; uneven : members wider in places than they are called,
+    where their middle is not reached
     """
 
     pane: NDArray[np.intp]
     member: NDArray[np.intp]
     reach_mm: NDArray[np.float64]
     cover_mm: NDArray[np.float64]
+    bleed_mm: float
+    uneven: tuple[int, ...] = ()
 
 
 def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float) -> Edges:
@@ -46,7 +51,16 @@ def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float)
     half = np.minimum(bleed_mm, np.maximum(widths / 2.0 - GAP_MM, 0.0))
     reach = np.where(alone, bleed_mm, half)
     cover = np.where(border, np.minimum(bleed_mm, BORDER_SHARE * widths), reach)
-    return Edges(pane=pane, member=member, reach_mm=reach[member], cover_mm=cover[member])
+    held = np.flatnonzero(reach < bleed_mm - GAP_MM)
+    wider = leads.chosen(held).grown(-widths[held] / 2.0 - _UNEVEN_MM).areas_mm2() > 0.0
+    return Edges(
+        pane=pane,
+        member=member,
+        reach_mm=reach[member],
+        cover_mm=cover[member],
+        bleed_mm=bleed_mm,
+        uneven=tuple(held[wider].tolist()),
+    )
 
 
 def glass_limits(panes: AreaSet, leads: AreaSet, edges: Edges) -> tuple[Regions, ...]:
@@ -63,7 +77,26 @@ def glass_limits(panes: AreaSet, leads: AreaSet, edges: Edges) -> tuple[Regions,
         further = panes.chosen(edges.pane[more]).grown(reach[more])
         under = further.meet(leads.chosen(edges.member[more]))
         grown = grown.with_parts(edges.pane[more], under)
-    return grown.set_apart(kept=panes).regions()
+    apart = grown.set_apart(kept=panes)
+    return _filled_up(apart, panes, leads, edges).regions() if edges.uneven else apart.regions()
+
+
+def _filled_up(limits: AreaSet, panes: AreaSet, leads: AreaSet, edges: Edges) -> AreaSet:
+    """The limits with what they leave bare, within the bleed, of members wider than called."""
+    owner: list[int] = []
+    parts: list[Area] = []
+    for member in edges.uneven:
+        mine = edges.pane[edges.member == member].tolist()
+        left = leads[member] - limits.chosen(mine).joined()
+        for pane in mine:
+            part = left & panes[pane].grown(edges.bleed_mm)
+            if part.area_mm2 > _SCRAP_MM2:
+                owner.append(pane)
+                parts.append(part)
+                left = left - part
+    if not owner:
+        return limits
+    return limits.with_parts(np.array(owner, dtype=np.intp), AreaSet.of_areas(parts))
 
 
 def exposed_edges(

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from glasswork.errors import FrameError
 from glasswork.model.frame import Made
-from glasswork.model.window import Role
+from glasswork.model.geometry import Region
+from glasswork.model.window import Member, Pane, Role
 from glasswork.planar import Area
 
 from windows import quarries, rectangle, tiled  # isort: skip
@@ -76,3 +79,31 @@ def test_a_border_too_narrow_for_the_outer_board_is_refused_by_name(plan) -> Non
     window = tiled(rectangle(60.0, 70.0), [], border_mm=0.6)
     with pytest.raises(FrameError, match=r"frame, outer layer: nothing is left .* 0\.60 mm wide"):
         plan(window, board_name="card-0.3", cutter_name="drag-blade", members={"border": "cut"})
+
+
+def test_a_lead_that_swells_is_inked_to_its_middle_where_it_is_wide(plan) -> None:
+    """It is called by its usual width; half of that from either side would leave a bare strip."""
+    swelling = Region(
+        ((6.0, 39.5), (40.0, 39.1), (74.0, 39.5), (74.0, 40.5), (40.0, 40.9), (6.0, 40.5))
+    )
+    lead = Member(
+        id="swells",
+        role=Role.LEAD,
+        width_mm=1.0,
+        area=(swelling,),
+        centreline=((6.0, 40.0), (74.0, 40.0)),
+    )
+    plain = tiled(rectangle(80.0, 80.0), [], border_mm=6.0)
+    (upper, lower) = (Area.of([plain.panes[0].region]) - Area.of([swelling])).regions()
+    panes = tuple(
+        Pane(id=f"p{n}", region=region, seed_point=Area.of([region]).inner_point())
+        for n, region in enumerate((upper, lower))
+    )
+    window = replace(plain, panes=panes, members=(*plain.members, lead))
+    made, _ = plan(window, cutter_name="hand-knife")
+    assert made.registration.bleed_mm > 0.8
+    ink = Area.union(Area.of(regions) for _, regions in made.glass_limit)
+    near = Area.of([swelling]) & Area.union(
+        Area.of([pane.region]).grown(made.registration.bleed_mm - 0.01) for pane in panes
+    )
+    assert (near - ink).area_mm2 < 0.2  # but for the hair that keeps two inks apart
