@@ -10,8 +10,11 @@ from PIL import Image
 
 from glasswork.writers.png import encode_png
 
+LARGE = ((900, 701), (700, 601, 3), (2, 600_000), (1201, 599, 4))
+"""Deflated a block of rows at a time; two rows are a block each."""
 
-@pytest.mark.parametrize("shape", [(1, 1), (5, 7), (1, 9, 3), (64, 33, 3), (12, 5, 4)])
+
+@pytest.mark.parametrize("shape", [(1, 1), (5, 7), (1, 9, 3), (64, 33, 3), (12, 5, 4), *LARGE])
 def test_pillow_reads_the_same_pixels(shape) -> None:
     pixels = np.random.default_rng(3).integers(0, 256, shape, dtype=np.uint8)
     with Image.open(io.BytesIO(encode_png(pixels))) as picture:
