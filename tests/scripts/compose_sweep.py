@@ -134,7 +134,7 @@ def attempt(job: dict[str, Any]) -> dict[str, Any]:
                 return {**job, "outcome": "no scan", "reason": str(exc)[:80], "seconds": 0.0}
         pack = Path(folder) / "pack"
         words = ["compose", str(drawing), "-o", str(pack), *job["options"]]
-        if job["border"]:
+        if job.get("border"):
             project = Path(folder) / "wider.toml"
             project.write_text(f'design = "drawing"\n[widths]\nborder = {job["border"]}\n')
             words += ["--project", str(project)]
