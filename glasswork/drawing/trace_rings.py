@@ -65,8 +65,10 @@ def outlines(contours: Sequence[NDArray[Any]]) -> Rings:
     """Outlines as OpenCV follows them, (n, 1, 2), each coordinate by itself in memory."""
     if not contours:
         return Rings(points=np.empty((0, 2), np.int32), start=np.empty(0, np.intp))
-    rings = rings_of(contours)
-    return Rings(points=np.asfortranarray(rings.points[:, 0]), start=rings.start)
+    stop = np.cumsum([len(part) for part in contours])
+    points = np.empty((2, 1, int(stop[-1])), np.int32).transpose(2, 1, 0)
+    np.concatenate(contours, out=points)
+    return Rings(points=points[:, 0], start=np.concatenate([[0], stop[:-1]]).astype(np.intp))
 
 
 def rings_of(parts: Sequence[NDArray[Any]]) -> Rings:
