@@ -6,6 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from glasswork.colour.backlight import plan_backlight
 from glasswork.colour.black import grey_leads
 from glasswork.colour.finish.pictures import Glazing, glaze
@@ -221,7 +224,7 @@ def glazed_window(
     Raises: ReadError, if the photo is no colour picture; ProfileError, if a glass is unknown
     """
     if photo is not None:
-        window = _coloured(window, photo, project.photo)
+        window = colour_from_picture(window, colours_of(photo, name=project.photo))
     return choose_glass(
         window,
         kit.palette,
@@ -230,12 +233,15 @@ def glazed_window(
     )
 
 
-def _coloured(window: Window, photo: bytes, name: str) -> Window:
-    """Raises: ReadError, if the photo is no colour picture"""
+def colours_of(photo: bytes, *, name: str) -> NDArray[np.uint8]:
+    """The pixels of a picture laid under a drawing, (rows, columns, 3) sRGB.
+
+    Raises: ReadError, if it is no colour picture
+    """
     rgb = read_scan(photo, name=name).rgb
     if rgb is None:
         raise ReadError(name, "the picture has no colours", "give a colour photo or painting")
-    return colour_from_picture(window, rgb)
+    return rgb
 
 
 def _followed(window: Window, chosen: Mapping[str, str]) -> Mapping[str, str]:

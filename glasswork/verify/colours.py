@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import sqrt
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine
+from glasswork.model.geometry import Point
 from glasswork.model.report import CheckReport, PaneReport, Report
 from glasswork.units import mm_to_px
 from glasswork.verify.checks import check
@@ -69,17 +69,21 @@ def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport
     )
 
 
-def _places(picture: FilmPicture, panes: list[PaneReport]) -> tuple[NDArray[np.intp], ...]:
-    """Rows and columns of the panes' seeds."""
+def _places(picture: FilmPicture, points: Sequence[Point]) -> tuple[NDArray[np.intp], ...]:
+    """Rows and columns of the pixels at places of the panel."""
     a, b, c, d, e, f = picture.facts.panel_to_page_mm
-    seeds = np.array([pane.seed_point_mm for pane in panes]).reshape(-1, 2)
     px = mm_to_px(1.0, dpi=RENDER_DPI)
-    columns, rows = np.floor((seeds @ [[a, b], [c, d]] + [e, f]) * px).T.astype(np.intp)
+    at = np.array(points).reshape(-1, 2) @ [[a, b], [c, d]] + [e, f]
+    columns, rows = np.floor(at * px).T.astype(np.intp)
     return rows, columns
 
 
+def _seeds(panes: list[PaneReport]) -> list[Point]:
+    return [pane.seed_point_mm for pane in panes]
+
+
 def _off_film(picture: FilmPicture, panes: list[PaneReport]) -> Iterator[str]:
-    rows, columns = _places(picture, panes)
+    rows, columns = _places(picture, _seeds(panes))
     height, width = picture.rgb.shape[:2]
     off = (rows < 0) | (rows >= height) | (columns < 0) | (columns >= width)
     for i in np.flatnonzero(off).tolist():
@@ -94,7 +98,7 @@ def _furthest(picture: FilmPicture, panes: list[PaneReport]) -> tuple[int, str]:
     if not panes:
         return 0, ""
     film = picture.facts.film
-    rows, columns = _places(picture, panes)
+    rows, columns = _places(picture, _seeds(panes))
     height, width = picture.rgb.shape[:2]
     seen = picture.rgb[rows.clip(0, height - 1), columns.clip(0, width - 1)].astype(int)
     promised = np.array([pane.device[film - 1] for pane in panes])
@@ -117,7 +121,7 @@ def _apart(picture: FilmPicture, panes: list[PaneReport]) -> list[float]:
         return []
     px = mm_to_px(1.0, dpi=RENDER_DPI)
     apart = []
-    for pane, row, column in zip(panes, *_places(picture, panes), strict=True):
+    for pane, row, column in zip(panes, *_places(picture, _seeds(panes)), strict=True):
         half = int(min(TEXTURE_MM, pane.seed_room_mm / sqrt(2.0)) * px)
         top, left = max(0, int(row) - half), max(0, int(column) - half)
         square = picture.rgb[top : int(row) + half + 1, left : int(column) + half + 1]
@@ -135,17 +139,16 @@ def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[Check
     leads = report.films.leads
     if leads is None or not leads.places_mm:
         return
-    px = mm_to_px(1.0, dpi=RENDER_DPI)
     worst, where = 0, ""
     for picture in pictures:
         film = picture.facts.film
-        to_page = Affine(*picture.facts.panel_to_page_mm)
-        for place in leads.places_mm:
-            x, y = to_page.apply(place)
-            row, column = int(y * px), int(x * px)
-            rows, columns = picture.rgb.shape[:2]
+        height, width = picture.rgb.shape[:2]
+        rows, columns = _places(picture, leads.places_mm)
+        for place, row, column in zip(
+            leads.places_mm, rows.tolist(), columns.tolist(), strict=True
+        ):
             off = 255
-            if 0 <= row < rows and 0 <= column < columns:
+            if 0 <= row < height and 0 <= column < width:
                 seen = picture.rgb[row, column].astype(int)
                 off = int(np.abs(seen - leads.device[film - 1]).max())
                 if off > COLOUR_LIMIT:  # a fine lead's middle may share its pixel with glass

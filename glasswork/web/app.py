@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 from urllib.parse import unquote
 
 from fastapi import FastAPI, Request
@@ -119,25 +119,25 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return refused(fault)
         return JSONResponse({"said": f"{read.patches} patches read"})
 
-    @app.post("/up/{project_id}/opening")
-    async def opening(request: Request, project_id: str) -> Response:
+    async def take(
+        request: Request, project_id: str, what: str, most: int, by: Callable[..., Any]
+    ) -> Response:
+        """A file for a project, kept by one of its session's ways to take it."""
         try:
             session = sessions.get(project_id)
-            data, name = await body_of(request, limit=MOST_DRAWING, what="opening")
-            await session.take_opening(name, data)
+            data, name = await body_of(request, limit=most, what=what)
+            await by(session, name, data)
         except GlassworkError as fault:
             return refused(fault)
-        return JSONResponse({"said": "the opening was taken"})
+        return JSONResponse({"said": f"the {what} was taken"})
+
+    @app.post("/up/{project_id}/opening")
+    async def opening(request: Request, project_id: str) -> Response:
+        return await take(request, project_id, "opening", MOST_DRAWING, Session.take_opening)
 
     @app.post("/up/{project_id}/photo")
     async def photo(request: Request, project_id: str) -> Response:
-        try:
-            session = sessions.get(project_id)
-            data, name = await body_of(request, limit=MOST_PHOTO, what="photo")
-            await session.take_photo(name, data)
-        except GlassworkError as fault:
-            return refused(fault)
-        return JSONResponse({"said": "the picture was taken"})
+        return await take(request, project_id, "picture", MOST_PHOTO, Session.take_photo)
 
     @app.post("/up/{project_id}/pack")
     async def pack(project_id: str) -> Response:

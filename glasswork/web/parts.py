@@ -78,6 +78,23 @@ def entry(
     return field
 
 
+def upload(label: str, name: str, to: str, /, *, accept: str) -> None:
+    """A labelled choice of a file that is sent at once, and a line for what is said of it.
+
+    name : of its elements: up-NAME and said-NAME; to : the address that takes it
+    """
+    tag("label", label, for_=f"up-{name}")
+    tag(
+        "input",
+        type="file",
+        id=f"up-{name}",
+        accept=accept,
+        data_to=to,
+        data_says=f"said-{name}",
+    )
+    tag("p", "", id=f"said-{name}", role="status", cls="soft")
+
+
 def picture(svg: str, /, **attributes: Any) -> ui.html:
     """Our own SVG, as it is."""
     element = ui.html(svg, sanitize=False)

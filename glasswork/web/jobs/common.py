@@ -34,15 +34,11 @@ def window_of(
     drawing: bytes, project: Project, kit: Any, beside: str
 ) -> tuple[Window, Region | None]:
     """The window with its glass, chosen or given, and the drawn opening it drops into."""
+    from glasswork.cli.compose import photo_bytes
     from glasswork.panel import glazed_window, sized_window
 
     window, hole, _ = sized_window(
         art_of(drawing, Path(project.design).name, embedded=project.embedded), project, kit
     )
-    window, _ = glazed_window(window, project, kit, photo=photo_of(project, beside))
+    window, _ = glazed_window(window, project, kit, photo=photo_bytes(project, Path(beside)))
     return window, hole
-
-
-def photo_of(project: Project, beside: str) -> bytes | None:
-    """The picture that panes take their colours from, if the project has one."""
-    return (Path(beside) / project.photo).read_bytes() if project.photo else None

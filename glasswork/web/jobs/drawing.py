@@ -9,11 +9,11 @@ from typing import Any, Final
 import msgspec
 
 from glasswork.drawing.members import place_of
-from glasswork.errors import DrawingError, GlassworkError, ReadError, raise_all
+from glasswork.errors import DrawingError, GlassworkError, raise_all
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.project import Project
 from glasswork.model.window import LineArt, Role, Scan, Window
-from glasswork.web.jobs.common import Begin, art_of, kit_of, photo_of
+from glasswork.web.jobs.common import Begin, art_of, kit_of
 from glasswork.web.sketch import DrawnSketch, MemberSketch, PaneSketch, Sketch, regions_d, ring_d
 
 
@@ -25,6 +25,7 @@ def check_drawing(drawing: bytes, name: str, *, begin: Begin) -> None:
 
 def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sketch:
     """The drawing looked over, and its window glazed by the drawing or the even scheme."""
+    from glasswork.cli.compose import photo_bytes
     from glasswork.drawing.inspect import Limits, inspect_drawing
     from glasswork.framing.made import narrowest_cut_mm
     from glasswork.panel import glazed_window
@@ -48,19 +49,18 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
         remarks = (*late, *remarks)
         begin("choosing glass")
         unchosen = msgspec.structs.replace(project, glass={})
-        photo = photo_of(project, beside)
+        photo = photo_bytes(project, Path(beside))
         window, glazed = glazed_window(window, unchosen, kit, photo=photo)
         remarks = (*remarks, *glazed)
     return _sketch(found.art, window, remarks, told=told, vector=isinstance(art, LineArt))
 
 
 def check_photo(data: bytes, name: str, *, begin: Begin) -> None:
-    """Refuses what is no colour picture."""
-    from glasswork.readers.scan import read_scan
+    """Refuse what is no colour picture. Raises: ReadError"""
+    from glasswork.panel import colours_of
 
     begin("reading the picture")
-    if read_scan(data, name=name).rgb is None:
-        raise ReadError(name, "the picture has no colours", "give a colour photo or painting")
+    colours_of(data, name=name)
 
 
 def _as_wished(

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from glasswork.cli import shelf
 from glasswork.model.project import Project
-from glasswork.web.jobs.common import Begin, kit_of, photo_of
+from glasswork.web.jobs.common import Begin, kit_of
 
 
 def pack(
@@ -17,7 +17,7 @@ def pack(
 ) -> Mapping[str, bytes]:
     """Every file of the pack, the stages told as they begin."""
     from glasswork.cli.cache import FolderCache
-    from glasswork.cli.compose import settled
+    from glasswork.cli.compose import photo_bytes, settled
     from glasswork.panel import Watch
     from glasswork.pipeline import compose
 
@@ -30,7 +30,7 @@ def pack(
         name=path.name,
         watch=Watch(clock=time.perf_counter, begin=begin),
         created=created,
-        photo=photo_of(project, beside),
+        photo=photo_bytes(project, Path(beside)),
         cache=FolderCache(shelf.cache_folder()),
     )
     return dict(composed.files)
@@ -48,6 +48,7 @@ def gang_films(
     windows : drawing, project and folder of each
     """
     from glasswork.cli.cache import FolderCache
+    from glasswork.cli.compose import photo_bytes
     from glasswork.gang import Entry, gang, place_in_words
     from glasswork.panel import Watch
 
@@ -57,7 +58,7 @@ def gang_films(
             project=project,
             kit=kit_of(project, beside),
             name=Path(project.design).name,
-            photo=photo_of(project, beside),
+            photo=photo_bytes(project, Path(beside)),
         )
         for drawing, project, beside in windows
     ]

@@ -8,7 +8,7 @@ from typing import Any, Final
 from glasswork.units import parse_length_mm
 from glasswork.web.pages.shell import Bench
 from glasswork.web.pages.shelves import titled
-from glasswork.web.parts import button, choice, entry, tag
+from glasswork.web.parts import button, choice, entry, tag, upload
 from glasswork.web.state import Patch
 
 SAME: Final = {"": "the same board"}
@@ -46,9 +46,6 @@ class FrameSettings:
 
     def _put(self, label: str, patch: Patch) -> None:
         self.bench.tell(lambda: self.bench.session.change(patch, label=label))
-
-    def _value(self, key: str) -> Any:
-        return lambda value: self._put(f"{key} {value}", Patch(values={key: value}))
 
     def _length(self, key: str, otherwise: float | None) -> Any:
         """A length entered; nothing entered is what stands for it."""
@@ -92,16 +89,12 @@ class FrameSettings:
         with tag("details"):
             tag("summary", "It is no rectangle" if not drawn else "Another outline")
             with tag("div", cls="drop"):
-                tag("label", "SVG with the opening’s edge as one closed path", for_="up-opening")
-                tag(
-                    "input",
-                    type="file",
-                    id="up-opening",
+                upload(
+                    "SVG with the opening’s edge as one closed path",
+                    "opening",
+                    f"/up/{self.bench.session.record.id}/opening",
                     accept=".svg,.svgz",
-                    data_to=f"/up/{self.bench.session.record.id}/opening",
-                    data_says="said-opening",
                 )
-                tag("p", "", id="said-opening", role="status", cls="soft")
 
     def _side(self, which: int) -> Any:
         """One side of the opening; it counts once both are there."""
@@ -133,10 +126,14 @@ class FrameSettings:
             now = str(getattr(project, key))
             shelf = titled("boards", now or project.board)
             choice(
-                name, {**same, **shelf}, now, self._value(key), id=f"set-{key.replace('_', '-')}"
+                name,
+                {**same, **shelf},
+                now,
+                self.bench.setting(key),
+                id=f"set-{key.replace('_', '-')}",
             )
         cutters = titled("cutters", project.cutter)
-        choice("Cutter", cutters, project.cutter, self._value("cutter"), id="set-cutter")
+        choice("Cutter", cutters, project.cutter, self.bench.setting("cutter"), id="set-cutter")
         step = "" if project.step is None else f"{project.step:g}"
         entry(
             "Outer layer stands back, mm",
@@ -150,7 +147,7 @@ class FrameSettings:
             tag("span", "Cut a tray to assemble the panel in")
         box.on(
             "change",
-            lambda event: self._value("jig")(str(event.args).lower() == "true"),
+            lambda event: self.bench.setting("jig")(str(event.args).lower() == "true"),
             js_handler="(e) => emit(e.target.checked)",
         )
 

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from glasswork.web.pages.shell import Bench
 from glasswork.web.parts import choice, entry, tag
-from glasswork.web.state import Patch
 
 FACES = {
     "front": "to the front",
@@ -30,7 +27,7 @@ def show_making(bench: Bench) -> None:
             "Printed sides look",
             FACES,
             project.ink_faces,
-            _put(bench, "ink_faces"),
+            bench.setting("ink_faces"),
             id="set-ink-faces",
         )
         _fields(bench, PRINTING)
@@ -43,12 +40,4 @@ def _fields(bench: Bench, fields: tuple[tuple[str, str], ...]) -> None:
     with tag("div", cls="fields"):
         for key, name in fields:
             now = f"{getattr(bench.session.project, key):g}"
-            entry(name, now, _put(bench, key), id=f"set-{key.replace('_', '-')}")
-
-
-def _put(bench: Bench, key: str) -> Callable[[str], None]:
-    def change(value: str) -> None:
-        patch = Patch(values={key: value})
-        bench.tell(lambda: bench.session.change(patch, label=f"{key.replace('_', ' ')} {value}"))
-
-    return change
+            entry(name, now, bench.setting(key), id=f"set-{key.replace('_', '-')}")

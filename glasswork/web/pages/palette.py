@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
 
 from glasswork.model.finish import FINISHES
 from glasswork.web.pages.glazing import AS_ALL, GlassStep
 from glasswork.web.pages.shell import Bench
 from glasswork.web.pages.shelves import titled
-from glasswork.web.parts import button, choice, entry, tag
+from glasswork.web.parts import button, choice, entry, tag, upload
 from glasswork.web.picture import hex_of
 from glasswork.web.sketch import GlassRow, Look, Tally
 from glasswork.web.state import Patch
@@ -145,11 +144,7 @@ def _swap(bench: Bench, glass: str, other: str) -> None:
 def show_settings(bench: Bench) -> None:
     """Palette, light, films and surface: they belong to the project."""
     project = bench.session.project
-
-    def put(key: str) -> Any:
-        return lambda value: bench.tell(
-            lambda: bench.session.change(Patch(values={key: value}), label=f"{key} {value}")
-        )
+    put = bench.setting
 
     with tag("section", cls="card", aria_labelledby="stack"):
         tag("h2", "Light, films, palette", id="stack")
@@ -220,13 +215,9 @@ def _photo(bench: Bench) -> None:
                 cls="quiet",
             )
         with tag("div", cls="drop"):
-            tag("label", "PNG or JPEG in colour", for_="up-photo")
-            tag(
-                "input",
-                type="file",
-                id="up-photo",
+            upload(
+                "PNG or JPEG in colour",
+                "photo",
+                f"/up/{session.record.id}/photo",
                 accept=".png,.jpg,.jpeg",
-                data_to=f"/up/{session.record.id}/photo",
-                data_says="said-photo",
             )
-            tag("p", "", id="said-photo", role="status", cls="soft")

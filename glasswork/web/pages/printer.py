@@ -11,7 +11,7 @@ from glasswork.cli.compose import today
 from glasswork.cli.kit import load_printer
 from glasswork.web.pages.shell import Bench, head
 from glasswork.web.pages.shelves import titled
-from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag
+from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag, upload
 from glasswork.web.session import quietly
 from glasswork.web.state import Patch
 
@@ -148,16 +148,12 @@ def _read(bench: Bench) -> None:
                 with tag("select", id="strip-films"):
                     for number in ("1", "2", "3"):
                         tag("option", number, value=number)
-            tag("label", "Photo or readings, up to 48 MiB", for_="up-strip")
-            tag(
-                "input",
-                type="file",
-                id="up-strip",
+            upload(
+                "Photo or readings, up to 48 MiB",
+                "strip",
+                f"/up/{bench.session.record.id}/strip",
                 accept="image/jpeg,image/png,image/tiff,.csv,.txt,.ti3,.cgats,.it8",
-                data_to=f"/up/{bench.session.record.id}/strip",
-                data_says="said-strip",
             )
-            tag("p", "", id="said-strip", role="status", cls="soft")
         for read in sorted(bench.session.reads, key=lambda one: one.films):
             many = f"{read.films} film{'s' if read.films > 1 else ''}"
             with tag("div", cls="side"):

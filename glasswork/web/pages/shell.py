@@ -14,6 +14,7 @@ from glasswork.errors import GlassworkError
 from glasswork.web.parts import button, fault, link, say, tag
 from glasswork.web.session import Session
 from glasswork.web.sessions import Sessions
+from glasswork.web.state import Patch
 
 NAMES: Final = {
     "drawing": "Drawing",
@@ -82,6 +83,16 @@ class Bench:
             say(str(found))
             return False
         return True
+
+    def setting(self, key: str) -> Callable[[Any], None]:
+        """What a field for a key of the project does with a value; a fault is said."""
+
+        def change(value: Any) -> None:
+            patch = Patch(values={key: value})
+            label = f"{key.replace('_', ' ')} {value}"
+            self.tell(lambda: self.session.change(patch, label=label))
+
+        return change
 
     def run(self, script: str, *arguments: Any) -> None:
         """Call a function of bench.js in this tab."""

@@ -16,7 +16,7 @@ from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
 from glasswork.web.pages.shell import head
 from glasswork.web.pages.together import show_together
-from glasswork.web.parts import button, fault, link, say, tag
+from glasswork.web.parts import button, fault, link, say, tag, upload
 from glasswork.web.sessions import Sessions
 from glasswork.web.store import Record
 
@@ -43,34 +43,17 @@ def _own(sessions: Sessions) -> None:
     with tag("section", cls="card", aria_labelledby="own"):
         tag("h2", "Your own drawing", id="own")
         with tag("div", cls="drop"):
-            tag(
-                "label",
+            upload(
                 "SVG line art, or a PNG or JPEG of black lines on white. Up to 32 MiB.",
-                for_="up-drawing",
-            )
-            tag(
-                "input",
-                type="file",
-                id="up-drawing",
+                "drawing",
+                "/up/drawing",
                 accept=".svg,.svgz,.png,.jpg,.jpeg",
-                data_to="/up/drawing",
-                data_says="said-drawing",
             )
-            tag("p", "", id="said-drawing", role="status", cls="soft")
         _draw(sessions)
         with tag("details"):
             tag("summary", "Bring in a project that was saved as a file")
             with tag("div", cls="drop"):
-                tag("label", "Project file (.zip)", for_="up-project")
-                tag(
-                    "input",
-                    type="file",
-                    id="up-project",
-                    accept=".zip",
-                    data_to="/up/project",
-                    data_says="said-project",
-                )
-                tag("p", "", id="said-project", role="status", cls="soft")
+                upload("Project file (.zip)", "project", "/up/project", accept=".zip")
 
 
 def _draw(sessions: Sessions) -> None:
