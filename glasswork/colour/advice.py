@@ -64,8 +64,9 @@ def _out_of_reach(
             Finding(
                 severity=Severity.DECISION if plainly else Severity.WARNING,
                 where=f"glass {glass.glass}",
-                what=f"out of reach with {_films(separation.count)}: ΔE00 {glass.delta_e00:.1f}, "
-                f"3 is the limit; it will look {difference_words(glass)}",
+                what=f"out of reach with {films_in_words(separation.count)}: "
+                f"ΔE00 {glass.delta_e00:.1f}, 3 is the limit; it will look "
+                f"{difference_words(glass)}",
                 hint=_way_out(unlike.get(glass.glass)),
             )
         )
@@ -85,7 +86,8 @@ def difference_words(glass: GlassOnFilm) -> str:
     return " and ".join(words) or "slightly different in hue"
 
 
-def _films(count: int) -> str:
+def films_in_words(count: int) -> str:
+    """ "1 film", "2 films" """
     return "1 film" if count == 1 else f"{count} films"
 
 

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.colour.advice import films_in_words
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
 from glasswork.colour.predict import StackModel, make_stack
@@ -53,7 +54,7 @@ def grey_leads(separation: Separation, profile: PrinterProfile) -> tuple[Finding
     black = separation.black
     if black.visual >= THIN:
         return ()
-    films = "1 film" if separation.count == 1 else f"{separation.count} films"
+    films = films_in_words(separation.count)
     return (
         Finding(
             severity=Severity.WARNING,

@@ -9,7 +9,7 @@ from itertools import zip_longest
 from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
 from glasswork.framing.made import CutSet
-from glasswork.framing.offset import LONGEST_MITRE, as_cut, offset_region, offset_rings
+from glasswork.framing.offset import LONGEST_MITRE, OVER, as_cut, offset_region, offset_rings
 from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Face, Made
@@ -25,7 +25,6 @@ SPECK_MM2 = 1.0
 """Area under which an opening too narrow to cut is left closed."""
 _SLIT_MM2 = 0.05
 """A slit of less area that the cut cannot enter is not told."""
-_OVER = 1.05
 _PASSES = 4
 _HAIR_MM = 1e-3
 _CRACK_MM = 0.002
@@ -142,7 +141,7 @@ def _clean(window: Window, cut: CutSet, area: Area, *, least_mm: float) -> Area:
         for member, item in zip(window.members, cut.made, strict=True)
         if item.made is Made.CUT
     ]
-    printed = [i for i, item in enumerate(cut.made) if item.made is Made.PRINTED]
+    printed = cut.which(Made.PRINTED)
     half = _TOOTH_SHARE * min(least_mm, *widths)
     fine = without_spurs(area, _FINE_MM)
     return without_spurs(fine, half, beside=cut.leads.chosen(printed))
@@ -183,7 +182,7 @@ def parted(pieces: Regions, kerf_mm: float) -> Regions:
         return pieces
     close = each.chosen(near).joined()
     alone = [piece for i, piece in enumerate(pieces) if i not in set(near)]
-    return (*alone, *close.healed(_OVER * kerf_mm).regions())
+    return (*alone, *close.healed(OVER * kerf_mm).regions())
 
 
 def _without_specks(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:

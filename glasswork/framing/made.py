@@ -43,6 +43,10 @@ class CutSet:
     leads: AreaSet
     stays: tuple[Stay, ...] = ()
 
+    def which(self, made: Made) -> list[int]:
+        """Indices of the members that are cut, or of those that are printed."""
+        return [i for i, item in enumerate(self.made) if item.made is made]
+
 
 def narrowest_cut_mm(board: Board, cutter: Cutter) -> float:
     """The narrowest member that this cutter can cut from this board."""

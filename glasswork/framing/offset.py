@@ -20,7 +20,7 @@ LONGEST_MITRE = 20.0
 
 _SAME_MM = 1e-9
 _SEGMENTS = 6
-_OVER = 1.05
+OVER = 1.05
 """What is left must stay clear of the cut's width by a little, not just reach it."""
 
 
@@ -87,7 +87,7 @@ def _hole_as_cut(hole: Area, half_mm: float) -> Area:
     """The hole without arms too narrow to cut, its points as round as the cut, and with the spikes
     of board that stand in it gone; a peninsula on such a spike stays where it is.
     """
-    reach = _OVER * half_mm
+    reach = OVER * half_mm
     wide = _sharp(_sharp(hole, reach), -reach)
     if any(region.holes for region in wide.regions()):
         wide = hole
@@ -97,13 +97,13 @@ def _hole_as_cut(hole: Area, half_mm: float) -> Area:
 
 def _closed(solid: Area, half_mm: float) -> Area:
     """Slits closed, and the bottoms of bays as round as the cut."""
-    reach = _OVER * half_mm
+    reach = OVER * half_mm
     return _sharp(solid, reach).grown(-reach, join="round", segments=_SEGMENTS)
 
 
 def _without_spikes(solid: Area, half_mm: float) -> Area:
     """A neck between two parts is no spike: it stays, to be told as a weak place."""
-    reach = _OVER * half_mm
+    reach = OVER * half_mm
     left = _sharp(_sharp(solid, -reach), reach)
     return left if len(left.parts()) == len(solid.parts()) else solid
 

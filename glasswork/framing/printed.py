@@ -26,8 +26,8 @@ def printed_area(window: Window, cut: CutSet, board: Area, *, bleed_mm: float) -
 
     board : the inner layer; what of the cut members it does not hold is printed too
     """
-    printed = [i for i, item in enumerate(cut.made) if item.made is Made.PRINTED]
-    paint = [Area.of(stroke.area) for stroke in window.paint if stroke.tone >= 1.0]
+    printed = cut.which(Made.PRINTED)
+    paint = [Area.of(stroke.area) for stroke in window.paint if stroke.opaque]
     cut_leads = _without_stays(cut)
     paint += _left_out(cut_leads, board)
     if not printed:
@@ -52,7 +52,7 @@ def _beside(
 
     tails : of each printed member; empty where it has none
     """
-    board = [i for i, item in enumerate(cut.made) if item.made is Made.CUT]
+    board = cut.which(Made.CUT)
     leads, others = cut.leads.chosen(printed), cut.leads.chosen(board)
     here, there = leads.within(others, _HAIR_MM)
     board_there = others.chosen(there)
@@ -69,9 +69,7 @@ def _without_stays(cut: CutSet) -> Area:
     """The cut members as they are drawn: a stay lies over glass, which stays glass."""
     if not cut.stays:
         return cut.area
-    return cut.leads.chosen(
-        [i for i, item in enumerate(cut.made) if item.made is Made.CUT]
-    ).joined()
+    return cut.leads.chosen(cut.which(Made.CUT)).joined()
 
 
 def _left_out(leads: Area, board: Area) -> list[Area]:

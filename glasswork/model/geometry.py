@@ -187,6 +187,11 @@ def corners_of(rings: Sequence[Sequence[Point]]) -> NDArray[np.float64]:
     return np.fromiter(flat, dtype=np.float64).reshape(-1, 2)
 
 
+def mapped_regions(regions: Regions, affine: Affine) -> Regions:
+    """Regions as `Region.mapped` maps one, all in one go."""
+    return mapped_groups([regions], affine)[0]
+
+
 def mapped_groups(groups: Sequence[Regions], affine: Affine) -> list[Regions]:
     """Every region of many groups as `Region.mapped` maps one, all in one go.
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions, sound_region
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions
 
 
 class Role(StrEnum):
@@ -144,6 +144,11 @@ class PaintStroke:
         if not 0.0 < self.tone <= 1.0:
             raise ValueError(f"a paint stroke's tone {self.tone} is not above 0 and at most 1")
 
+    @property
+    def opaque(self) -> bool:
+        """Printed black, not as a shade."""
+        return self.tone >= 1.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
@@ -180,12 +185,9 @@ class Window:
         """
         if affine == Affine() and width_factor == 1.0:
             return self
-        if affine.a * affine.d == affine.b * affine.c:
-            raise ValueError("a region needs area")
-        ring = affine.ring
 
         def area(regions: Regions) -> Regions:
-            return tuple([sound_region(ring(r.outer), tuple(map(ring, r.holes))) for r in regions])
+            return tuple([region.mapped(affine) for region in regions])
 
         return Window(
             name=self.name,
@@ -194,7 +196,7 @@ class Window:
                 [
                     Pane(
                         id=p.id,
-                        region=area((p.region,))[0],
+                        region=p.region.mapped(affine),
                         seed_point=affine.apply(p.seed_point),
                         fill=p.fill,
                         glass=p.glass,
@@ -209,7 +211,7 @@ class Window:
                         role=m.role,
                         width_mm=m.width_mm * width_factor,
                         area=area(m.area),
-                        centreline=ring(m.centreline),
+                        centreline=affine.ring(m.centreline),
                     )
                     for m in self.members
                 ]

@@ -118,21 +118,21 @@ def clipped(mark: Mark, clip: Area | None) -> list[Mark]:
     if clip is None:
         return [mark]
     reach = mark.width_mm * max(1.0, mark.miter_limit) / 2.0
-    covered = Area.union(
+    reached = Area.union(
         [*(Area.of((region,)) for region in mark.area)]
         + [Area.stroke(p, 2.0 * reach) for p, _ in mark.paths if mark.stroke and len(p) > 1]
     )
-    if (covered - clip).is_empty:
+    if (reached - clip).is_empty:
         return [mark]
     found = []
     inner = Area.of(mark.area) & clip if mark.area else Area.empty()
     if mark.fill is not None and not inner.is_empty:
         found.append(replace(mark, area=inner.regions(), stroke=None, width_mm=0.0))
     if mark.stroke is not None:
-        drawn = Area.union(
+        ink = Area.union(
             Area.stroke(p, mark.width_mm, closed=closed) for p, closed in mark.paths if len(p) > 1
         )
-        cut = drawn & clip
+        cut = ink & clip
         if not cut.is_empty:
             found.append(
                 replace(mark, area=cut.regions(), fill=mark.stroke, stroke=None, width_mm=0.0)

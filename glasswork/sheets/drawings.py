@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_groups
+from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines, Text
 from glasswork.planar import Area
 from glasswork.sheets.dimensions import CAP_MM, SMALL_PT, level_dimension, upright_dimension
@@ -61,9 +61,9 @@ def fitted(shape: Box, box: Box) -> Affine:
 
 def _glass(facts: GuideFacts, place: Affine) -> list[Item]:
     items: list[Item] = [
-        Fill(area=_mapped(area, place), colour=colour) for area, colour in _by_colour(facts)
+        Fill(area=mapped_regions(area, place), colour=colour) for area, colour in _by_colour(facts)
     ]
-    items.append(Fill(area=_mapped(facts.plan.printed, place), colour=(0, 0, 0)))
+    items.append(Fill(area=mapped_regions(facts.plan.printed, place), colour=(0, 0, 0)))
     return items
 
 
@@ -83,7 +83,7 @@ def _front(facts: GuideFacts, front: Sequence[FrameLayer], place: Affine) -> lis
     for layer in sorted(front, key=lambda layer: layer.level is not Level.INNER):
         shape = (Area.of(layer.pieces) & panel).regions()
         colour = BOARD if layer.level is Level.INNER else BOARD_RAISED
-        items += _board(_mapped(shape, place), colour)
+        items += _board(mapped_regions(shape, place), colour)
     return items
 
 
@@ -116,10 +116,6 @@ def _numbers(facts: GuideFacts, place: Affine) -> list[Item]:
             )
         )
     return items
-
-
-def _mapped(area: Regions, place: Affine) -> Regions:
-    return mapped_groups([area], place)[0]
 
 
 # -- exploded ------------------------------------------------------------------------------------
@@ -210,11 +206,13 @@ def _leaf(leaf: _Leaf, place: Affine) -> list[Item]:
     items: list[Item] = []
     for shape, colour in leaf.shapes:
         if leaf.edged:
-            items += _board(_mapped(shape, place), colour, width_mm=0.1)
+            items += _board(mapped_regions(shape, place), colour, width_mm=0.1)
         elif shape:
-            items.append(Fill(area=_mapped(shape, place), colour=colour))
+            items.append(Fill(area=mapped_regions(shape, place), colour=colour))
     if not leaf.edged:
-        rings = tuple(ring for region in _mapped(leaf.shapes[0][0], place) for ring in region.rings)
+        rings = tuple(
+            ring for region in mapped_regions(leaf.shapes[0][0], place) for ring in region.rings
+        )
         items.append(Lines(paths=rings, width_mm=0.1, colour=DIMENSION, closed=True))
     return items
 

@@ -9,7 +9,15 @@ from typing import Final
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import FramePlan
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_groups
+from glasswork.model.geometry import (
+    Affine,
+    Box,
+    Point,
+    Region,
+    Regions,
+    mapped_groups,
+    mapped_regions,
+)
 from glasswork.model.sheet import (
     Fill,
     FilmPage,
@@ -334,7 +342,7 @@ class _Drawing:
                 glass, black = _within(job.tile, glass, black)
             panes = tuple(mapped_groups(glass, to_page))
             mask = tuple(region for area in panes for region in area) if panel.pictures else ()
-            self._areas[key] = (panes, mask, mapped_groups([black], to_page)[0])
+            self._areas[key] = (panes, mask, mapped_regions(black, to_page))
         return self._areas[key]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Region, Regions, mapped_groups
+from glasswork.model.geometry import Affine, Box, Region, Regions, mapped_regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines
 from glasswork.planar import Area
 from glasswork.sheets.drawings import fitted
@@ -74,10 +74,12 @@ def _try(facts: GuideFacts, box: Box) -> list[Item]:
     around = opening.bounds.grown(0.12 * size)
     place = fitted(around, box)
     wall = (Area.box(around) - opening).regions()
-    rings = tuple(ring for region in _mapped(opening.regions(), place) for ring in region.rings)
+    rings = tuple(
+        ring for region in mapped_regions(opening.regions(), place) for ring in region.rings
+    )
     pieces = (Area.of(_layer(facts, Level.INNER).pieces) & outline).regions()
     return [
-        Fill(area=_mapped(wall, place), colour=WALL),
+        Fill(area=mapped_regions(wall, place), colour=WALL),
         Lines(paths=rings, width_mm=0.25, colour=DIMENSION, closed=True),
         *_board(pieces, place, BOARD),
     ]
@@ -124,7 +126,7 @@ def _ears(facts: GuideFacts, box: Box) -> list[Item]:
     )
     items = [
         *_board((Area.of(pieces) & outline).regions(), place, BOARD),
-        Fill(area=_mapped(off, place), colour=(240, 196, 188)),
+        Fill(area=mapped_regions(off, place), colour=(240, 196, 188)),
     ]
     if necks:
         items.append(Lines(paths=necks, width_mm=0.5, colour=_RED))
@@ -141,7 +143,7 @@ def _light(facts: GuideFacts, box: Box) -> list[Item]:
     for level in (Level.INNER, Level.OUTER):
         pieces = (Area.of(_layer(facts, level).pieces) & outline).regions()
         shade = (52, 50, 50) if level is Level.OUTER else (38, 37, 38)
-        items.append(Fill(area=_mapped(pieces, place), colour=shade))
+        items.append(Fill(area=mapped_regions(pieces, place), colour=shade))
     return items
 
 
@@ -175,16 +177,16 @@ def _film(
     for pane in facts.window.panes:
         by_glass.setdefault(pane.glass or "", []).append(pane.region)
     items += [
-        Fill(area=_mapped(tuple(regions), place), colour=colours[glass])
+        Fill(area=mapped_regions(tuple(regions), place), colour=colours[glass])
         for glass, regions in by_glass.items()
     ]
     if plan.printed:
-        items.append(Fill(area=_mapped(plan.printed, place), colour=(0, 0, 0)))
+        items.append(Fill(area=mapped_regions(plan.printed, place), colour=(0, 0, 0)))
     return items
 
 
 def _board(pieces: Regions, place: Affine, colour: Colour) -> list[Item]:
-    shapes = _mapped(pieces, place)
+    shapes = mapped_regions(pieces, place)
     rings = tuple(ring for region in shapes for ring in region.rings)
     return [
         Fill(area=shapes, colour=colour),
@@ -213,7 +215,3 @@ def _layer(facts: GuideFacts, level: Level) -> FrameLayer:
 
 def _box_of(pieces: Regions) -> Box:
     return Box.around(point for piece in pieces for point in piece.outer)
-
-
-def _mapped(area: Regions, place: Affine) -> Regions:
-    return mapped_groups([area], place)[0]

@@ -51,7 +51,7 @@ def ink_places(window: Window, separation: Separation, plan: FramePlan) -> Mappi
 
 
 def _opaque(window: Window) -> Area:
-    return Area.union(Area.of(stroke.area) for stroke in window.paint if stroke.tone >= 1.0)
+    return Area.union(Area.of(stroke.area) for stroke in window.paint if stroke.opaque)
 
 
 def _beside(pane: Area, paint: Area, seed: Point) -> tuple[Point, float]:
