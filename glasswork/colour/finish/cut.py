@@ -5,9 +5,12 @@ Levels are one byte a pixel: offset -1 (lightest) at level 0, 0 at 127, +1 at 25
 
 from __future__ import annotations
 
+import struct
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from hashlib import blake2b
+from itertools import chain
 from math import ceil, cos, floor, hypot, radians, sin
 from typing import Any, Final
 
@@ -19,6 +22,7 @@ from glasswork.model.geometry import Box, Region, Regions
 from glasswork.model.window import PaintStroke
 
 Levels = NDArray[np.uint8]
+Corners = NDArray[np.float64]
 
 FLAT: Final = 127
 OFFSET_OF_LEVEL: Final = (np.arange(256) - FLAT) / FLAT
@@ -38,7 +42,8 @@ _TURNED: Final = {"streaky": 18.0, "wispy": 60.0, "rippled": 12.0, "antique": 14
 class Cut:
     """One pane's piece of its sheet.
 
-    area : what its ink fills, bleed included; glass : what shows between the leads
+    area : rings of what its ink fills, bleed included, (n, 2) each
+    glass : rings of what shows between the leads
     turn_deg : direction of the sheet's draw, clockwise from x
     at_mm : the sheet's place under the middle of the area's box
     box : round the area
@@ -47,8 +52,8 @@ class Cut:
     pane: str
     glass_id: str
     finish: str
-    area: Regions
-    glass: Region
+    area: tuple[Corners, ...]
+    glass: tuple[Corners, ...]
     sheet_px: int
     turn_deg: float
     at_mm: tuple[float, float]
@@ -60,24 +65,34 @@ def cut_pane(
     pane: str, glass_id: str, finish: str, *, area: Regions, glass: Region, seed: int
 ) -> Cut:
     """Choose the piece by the seed and the pane's id, and by nothing else."""
-    rng = np.random.default_rng([seed, zlib.crc32(pane.encode())])
-    box = Box.around([point for region in area for point in region.outer])
+    turn, across, down, upright = _dice(seed, pane)
+    rings = corners(area)
+    box = Box.around(chain.from_iterable([region.outer for region in area]))
     px = sheet_px(hypot(box.width, box.height))
     side = px / PX_PER_MM
-    level = 90.0 * float(rng.integers(0, 2)) if finish in ("streaky", "antique") else 0.0
+    level = 90.0 if finish in ("streaky", "antique") and upright < 0.5 else 0.0
     reach = _TURNED.get(finish, 180.0)
     return Cut(
         pane=pane,
         glass_id=glass_id,
         finish=finish,
-        area=area,
-        glass=glass,
+        area=rings,
+        glass=rings if area == (glass,) else corners((glass,)),
         sheet_px=px,
-        turn_deg=level + float(rng.uniform(-reach, reach)),
-        at_mm=(float(rng.uniform(0.0, side)), float(rng.uniform(0.0, side))),
+        turn_deg=level + (2.0 * turn - 1.0) * reach,
+        at_mm=(across * side, down * side),
         seed=seed,
         box=box,
     )
+
+
+def _dice(seed: int, pane: str) -> tuple[float, ...]:
+    """Four numbers from 0 to 1, the same for the same seed and pane on every machine.
+
+    A digest of a name takes a twentieth of the time of a generator of its own.
+    """
+    digest = blake2b(f"{seed} {pane}".encode(), digest_size=16).digest()
+    return tuple([number / 2.0**32 for number in struct.unpack("<4I", digest)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,57 +108,60 @@ class Patch:
     filled: Levels
 
 
-def patch_of(cut: Cut, corner: tuple[float, float], px_per_mm: float, *, shown: bool) -> Patch:
+def corners(regions: Regions) -> tuple[Corners, ...]:
+    """The corners of every ring, mm, (n, 2) each."""
+    return tuple([np.array(ring) for region in regions for ring in region.rings])
+
+
+def patch_of(cut: Cut, corner: tuple[float, float], px_per_mm: float) -> Patch:
     """The pane's levels at a scale.
 
     corner : panel mm of the picture's top left
-    shown : fill what shows between the leads only, without the bleed
     """
-    regions = (cut.glass,) if shown else cut.area
-    box = cut.glass.box if shown else cut.box
+    cv2 = opencv()
+    box = cut.box
     left = floor((box.left - corner[0]) * px_per_mm)
     top = floor((box.top - corner[1]) * px_per_mm)
     right = ceil((box.right - corner[0]) * px_per_mm)
     bottom = ceil((box.bottom - corner[1]) * px_per_mm)
     size = (max(1, right - left), max(1, bottom - top))
     origin = (corner[0] + left / px_per_mm, corner[1] + top / px_per_mm)
-    return Patch(
-        left=left,
-        top=top,
-        levels=_levels(cut, origin, px_per_mm, size),
-        filled=_mask(regions, origin, px_per_mm, size),
-    )
+    sheet = sheet_of(cut.finish, seed=cut.seed, size_px=cut.sheet_px)
+    under = np.array(sheet_under(cut, origin, px_per_mm))
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    levels = cv2.warpAffine(sheet, under, size, flags=flags, borderMode=cv2.BORDER_WRAP)
+    filled = _mask(cut.area, origin, px_per_mm, size)
+    return Patch(left=left, top=top, levels=levels, filled=filled)
 
 
-def _levels(cut: Cut, origin: tuple[float, float], px_per_mm: float, size: tuple[int, int]) -> Any:
-    """The sheet laid under the pane, (rows, columns)."""
-    cv2 = _opencv()
+def sheet_under(
+    cut: Cut, origin: tuple[float, float], px_per_mm: float
+) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """The map from pixels of a picture to those of the sheet that lies under the pane.
+
+    origin : panel mm of the picture's top left
+    """
     step = PX_PER_MM / px_per_mm
     c, s = cos(radians(cut.turn_deg)) * step, sin(radians(cut.turn_deg)) * step
     x0, y0 = cut.box.centre
     u, v = (origin[0] - x0) * px_per_mm + 0.5, (origin[1] - y0) * px_per_mm + 0.5
-    matrix = np.array(
-        [
-            [c, s, c * u + s * v + cut.at_mm[0] * PX_PER_MM - 0.5],
-            [-s, c, -s * u + c * v + cut.at_mm[1] * PX_PER_MM - 0.5],
-        ]
+    return (
+        (c, s, c * u + s * v + cut.at_mm[0] * PX_PER_MM - 0.5),
+        (-s, c, -s * u + c * v + cut.at_mm[1] * PX_PER_MM - 0.5),
     )
-    sheet = sheet_of(cut.finish, seed=cut.seed, size_px=cut.sheet_px)
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    return cv2.warpAffine(sheet, matrix, size, flags=flags, borderMode=cv2.BORDER_WRAP)
+
+
+def ring_px(ring: Corners, origin: tuple[float, float], px_per_mm: float) -> NDArray[np.int32]:
+    """Corners in sixteenths of a pixel, as OpenCV fills them."""
+    return np.rint((ring - origin) * (px_per_mm * 16.0) - 8.0).astype(np.int32)
 
 
 def _mask(
-    regions: Regions, origin: tuple[float, float], px_per_mm: float, size: tuple[int, int]
+    rings: Sequence[Corners], origin: tuple[float, float], px_per_mm: float, size: tuple[int, int]
 ) -> Levels:
-    cv2 = _opencv()
     mask = np.zeros((size[1], size[0]), np.uint8)
-    rings = [
-        np.rint((np.asarray(ring) - origin) * (px_per_mm * 16.0) - 8.0).astype(np.int32)
-        for region in regions
-        for ring in region.rings
-    ]
-    cv2.fillPoly(mask, rings, 255, cv2.LINE_8, 4)
+    placed = [ring_px(ring, origin, px_per_mm) for ring in rings]
+    opencv().fillPoly(mask, placed, 255, lineType=8, shift=4)
     return mask
 
 
@@ -152,7 +170,7 @@ def matting_of(cut: Cut, patch: Patch, px_per_mm: float, *, stipple: float) -> L
 
     stipple : 0-1
     """
-    cv2 = _opencv()
+    cv2 = opencv()
     edge = cv2.copyMakeBorder(patch.filled, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
     depth = cv2.distanceTransform(edge, cv2.DIST_L2, 3)[1:-1, 1:-1]
     paint = np.exp(depth * np.float32(-1.0 / (MATT_REACH_MM * px_per_mm)))
@@ -179,12 +197,12 @@ def shading_of(
     near = [stroke for stroke in strokes if any(_meet(part.box, box) for part in stroke.area)]
     if not near:
         return None
-    cv2 = _opencv()
+    cv2 = opencv()
     rows, columns = patch.levels.shape
     origin = (corner[0] + patch.left / px_per_mm, corner[1] + patch.top / px_per_mm)
     paint = np.zeros((rows, columns), np.float32)
     for stroke in near:
-        mask = _mask(stroke.area, origin, px_per_mm, (columns, rows))
+        mask = _mask(corners(stroke.area), origin, px_per_mm, (columns, rows))
         soft = cv2.GaussianBlur(mask, (0, 0), SHADE_EDGE_MM * px_per_mm)
         np.maximum(paint, soft * np.float32(stroke.tone), out=paint)
     if stipple > 0.0:
@@ -200,7 +218,7 @@ def _meet(one: Box, other: Box) -> bool:
 
 def _brush(cut: Cut, px_per_mm: float, shape: tuple[int, ...]) -> Any:
     """Grain of a stippling brush: -1 where a bristle lifted the paint, up to 0.4 between."""
-    cv2 = _opencv()
+    cv2 = opencv()
     rng = np.random.default_rng([cut.seed, zlib.crc32(cut.pane.encode()), 2])
     rows, columns = (max(2, round(size / (px_per_mm * _GRAIN_MM))) for size in shape)
     grain = rng.standard_normal((rows, columns), dtype=np.float32)
@@ -208,7 +226,8 @@ def _brush(cut: Cut, px_per_mm: float, shape: tuple[int, ...]) -> Any:
     return np.clip(fine, -1.0, 0.4)
 
 
-def _opencv() -> Any:
+def opencv() -> Any:
+    """OpenCV, untyped: its stubs differ between versions. Loaded when first asked for."""
     import cv2
 
     return cv2

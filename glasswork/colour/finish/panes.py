@@ -18,6 +18,7 @@ from glasswork.units import mm_to_px
 
 _WORKERS: Final = 2
 _AT_ONCE: Final = 8
+_NEAR: Final = np.ones((3, 3), np.uint8)
 
 
 def pane_pictures(glazing: Glazing) -> tuple[FilmPicture, ...]:
@@ -55,11 +56,9 @@ def _levels(glazing: Glazing, cut: Cut, px_per_mm: float) -> tuple[Box, Any]:
     import cv2
 
     corner = (glazing.box.left, glazing.box.top)
-    patch = patch_of(cut, corner, px_per_mm, shown=False)
-    near: Levels = np.asarray(cv2.dilate(patch.filled, np.ones((3, 3), np.uint8)), np.uint8)
-    levels = patch.levels
-    levels &= near
-    levels |= ~near & np.uint8(FLAT)
-    rows, columns = levels.shape
+    patch = patch_of(cut, corner, px_per_mm)
+    rows, columns = patch.levels.shape
+    levels: Levels = np.full((rows, columns), FLAT, np.uint8)
+    cv2.copyTo(patch.levels, cv2.dilate(patch.filled, _NEAR), levels)
     left, top = corner[0] + patch.left / px_per_mm, corner[1] + patch.top / px_per_mm
     return Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm), levels

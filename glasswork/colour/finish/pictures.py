@@ -7,12 +7,21 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from math import ceil
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.finish.cut import Cut, Patch, cut_pane, matting_of, patch_of, shading_of
+from glasswork.colour.finish.counts import level_counts
+from glasswork.colour.finish.cut import (
+    Cut,
+    Patch,
+    cut_pane,
+    matting_of,
+    opencv,
+    patch_of,
+    shading_of,
+)
 from glasswork.colour.finish.fields import sheet_of
 from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
 from glasswork.colour.predict import make_stack
@@ -30,8 +39,6 @@ from glasswork.units import mm_to_px
 
 Pixels = NDArray[np.uint8]
 
-_LOOK_PX_PER_MM: Final = 4.0
-"""Scale at which a pane's levels are counted."""
 _WORKERS: Final = 2
 _AT_ONCE: Final = 8
 _SMALL_PX: Final = 30_000
@@ -121,11 +128,10 @@ def glaze_cuts(
     sheets = dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts)
     with ThreadPoolExecutor(_WORKERS) as pool:
         list(pool.map(lambda sheet: sheet_of(sheet[0], seed=sheet[1], size_px=sheet[2]), sheets))
-    histograms = np.stack([_histogram(cut) for cut in cuts])
     tones = tones_of(
         [printed[cut.glass_id] for cut in cuts],
         [cut.finish for cut in cuts],
-        histograms,
+        level_counts(cuts),
         model=make_stack(profile, light, separation.count, unlike=not separation.identical),
         cube=device_cube(profile, light, separation.count, cache=cache),
         strength=settings.strength,
@@ -180,15 +186,13 @@ def film_pictures(glazing: Glazing) -> tuple[Picture, ...]:
         return ()
     px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
     count = 1 if glazing.identical else glazing.films
-    pictures = tuple(
-        _picture(glazing, px_per_mm, _printed(film), shown=False) for film in range(count)
-    )
+    pictures = tuple(_picture(glazing, px_per_mm, _printed(film)) for film in range(count))
     return pictures * glazing.films if glazing.identical else pictures
 
 
 def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
     """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
-    return _picture(glazing, px_per_mm, _seen, shown=False)
+    return _picture(glazing, px_per_mm, _seen)
 
 
 # -- drawing -------------------------------------------------------------------------------------
@@ -206,25 +210,23 @@ def _seen(tone: Tone) -> tuple[Pixels, Pixels]:
     return tone.lit, tone.matt_lit
 
 
-def _picture(glazing: Glazing, px_per_mm: float, colour: Colour, *, shown: bool) -> Picture:
+def _picture(glazing: Glazing, px_per_mm: float, colour: Colour) -> Picture:
     box = glazing.box
     columns, rows = ceil(box.width * px_per_mm), ceil(box.height * px_per_mm)
     pixels = np.full((rows, columns, 3), 255, np.uint8)
-    for patch, painted in _painted(glazing, px_per_mm, colour, shown=shown):
+    for patch, painted in _painted(glazing, px_per_mm, colour):
         _lay(pixels, patch, painted)
     size = (columns / px_per_mm, rows / px_per_mm)
     return Picture(box=Box(box.left, box.top, box.left + size[0], box.top + size[1]), pixels=pixels)
 
 
-def _painted(
-    glazing: Glazing, px_per_mm: float, colour: Colour, *, shown: bool
-) -> Iterator[tuple[Patch, Pixels]]:
+def _painted(glazing: Glazing, px_per_mm: float, colour: Colour) -> Iterator[tuple[Patch, Pixels]]:
     """Panes in their order, made two at a time."""
     corner = (glazing.box.left, glazing.box.top)
 
     def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, Pixels]:
         cut, tone = pair
-        patch = patch_of(cut, corner, px_per_mm, shown=shown)
+        patch = patch_of(cut, corner, px_per_mm)
         colours, dimmed = colour(tone)
         pixels = _coloured(patch.levels, colours)
         work = _paint_work(glazing, cut, patch, corner, px_per_mm)
@@ -265,12 +267,12 @@ def _paint_work(
 
 def _coloured(levels: Pixels, colours: Pixels) -> Pixels:
     """Levels through a (256, 3) table."""
-    out: Pixels = _opencv().applyColorMap(levels, np.ascontiguousarray(colours[:, None, :]))
+    out: Pixels = opencv().applyColorMap(levels, np.ascontiguousarray(colours[:, None, :]))
     return out
 
 
 def _dimmed(pixels: Pixels, paint: Pixels, dimmed: Pixels) -> Pixels:
-    cv2 = _opencv()
+    cv2 = opencv()
     factor = cv2.LUT(paint, dimmed)
     out: Pixels = cv2.multiply(pixels, cv2.merge([factor] * 3), scale=1.0 / 255.0)
     return out
@@ -290,16 +292,4 @@ def _lay(pixels: Pixels, patch: Patch, painted: Pixels) -> None:
     )
     place = pixels[top:bottom, left:right]
     mask = np.ascontiguousarray(patch.filled[inner])
-    _opencv().copyTo(np.ascontiguousarray(painted[inner]), mask, place)
-
-
-def _histogram(cut: Cut) -> NDArray[np.int64]:
-    patch = patch_of(cut, (0.0, 0.0), _LOOK_PX_PER_MM, shown=True)
-    counts: NDArray[np.int64] = np.bincount(patch.levels[patch.filled > 0], minlength=256)
-    return counts
-
-
-def _opencv() -> Any:
-    import cv2
-
-    return cv2
+    opencv().copyTo(np.ascontiguousarray(painted[inner]), mask, place)

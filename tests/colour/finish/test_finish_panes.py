@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
+from glasswork.colour.finish.counts import level_counts
+from glasswork.colour.finish.cut import patch_of
 from glasswork.colour.finish.panes import pane_pictures
 from glasswork.colour.finish.pictures import film_pictures
 from glasswork.model.finish import FinishSettings
@@ -48,3 +51,27 @@ def test_identical_films_share_their_levels() -> None:
     films = pane_pictures(replace(glazing, films=2, identical=True))
     assert len(films) == 2
     assert films[0] is films[1]
+
+
+def test_levels_counted_for_all_panes_at_once_are_those_that_are_printed() -> None:
+    """Beside the pixels of each pane at 600 dpi, drawn by themselves."""
+    glazing = sheets.glazing(FinishSettings(dpi=600))
+    counts = level_counts(glazing.cuts)
+    assert counts.shape == (len(glazing.cuts), 256)
+    px = 600 / 25.4
+    steps = np.arange(256)
+    for cut, counted in zip(glazing.cuts, counts, strict=True):
+        patch = patch_of(replace(cut, area=cut.glass), (0.0, 0.0), px)
+        printed = patch.levels[patch.filled > 0].astype(float)
+        assert counted.sum() / 4.0**2 == pytest.approx(printed.size / px**2, rel=0.2)
+        assert counted @ steps / counted.sum() == pytest.approx(printed.mean(), abs=4.0)
+        spread = np.sqrt(counted @ (steps - printed.mean()) ** 2 / counted.sum())
+        assert spread == pytest.approx(printed.std(), rel=0.25, abs=2.0)
+
+
+def test_a_pane_too_small_to_be_seen_is_counted_as_next_to_none() -> None:
+    cut = sheets.glazing(FinishSettings(dpi=300)).cuts[0]
+    speck = np.array([[50.0, 50.0], [50.001, 50.0], [50.0, 50.001]])
+    counts = level_counts((cut, replace(cut, glass=(speck,), pane="speck")))
+    assert counts[0].sum() > 1000
+    assert counts[1].sum() <= 2
