@@ -8,7 +8,15 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions
+from glasswork.model.geometry import (
+    Affine,
+    Box,
+    Point,
+    Region,
+    Regions,
+    mapped_groups,
+    mapped_rings,
+)
 
 
 class Role(StrEnum):
@@ -186,22 +194,24 @@ class Window:
         if affine == Affine() and width_factor == 1.0:
             return self
 
-        def area(regions: Regions) -> Regions:
-            return tuple([region.mapped(affine) for region in regions])
-
+        groups: list[Regions] = [(self.outline,), *[(pane.region,) for pane in self.panes]]
+        groups += [member.area for member in self.members]
+        groups += [stroke.area for stroke in self.paint]
+        areas = iter(mapped_groups(groups, affine))
+        lines = mapped_rings([member.centreline for member in self.members], affine)
         return Window(
             name=self.name,
-            outline=self.outline.mapped(affine),
+            outline=next(areas)[0],
             panes=tuple(
                 [
                     Pane(
                         id=p.id,
-                        region=p.region.mapped(affine),
+                        region=region,
                         seed_point=affine.apply(p.seed_point),
                         fill=p.fill,
                         glass=p.glass,
                     )
-                    for p in self.panes
+                    for p, (region,) in zip(self.panes, areas, strict=False)
                 ]
             ),
             members=tuple(
@@ -210,18 +220,14 @@ class Window:
                         id=m.id,
                         role=m.role,
                         width_mm=m.width_mm * width_factor,
-                        area=area(m.area),
-                        centreline=affine.ring(m.centreline),
+                        area=area,
+                        centreline=line,
                     )
-                    for m in self.members
+                    for m, line, area in zip(self.members, lines, areas, strict=False)
                 ]
             ),
             paint=tuple(
-                PaintStroke(
-                    area=area(stroke.area),
-                    width_mm=stroke.width_mm * width_factor,
-                    tone=stroke.tone,
-                )
-                for stroke in self.paint
+                PaintStroke(area=area, width_mm=stroke.width_mm * width_factor, tone=stroke.tone)
+                for stroke, area in zip(self.paint, areas, strict=True)
             ),
         )
