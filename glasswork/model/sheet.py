@@ -33,11 +33,15 @@ class PageSize:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fill:
-    """Filled areas."""
+    """Filled areas.
+
+    to_page : moves the area, which may be of many pieces and drawn more than once, to its place
+    """
 
     area: Regions
     colour: Colour
     name: str = ""
+    to_page: Affine = UNMOVED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Point, Region, Regions, mapped_regions
+from glasswork.model.geometry import Affine, Box, Point, Regions, mapped_regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines, Text
 from glasswork.planar import Area
 from glasswork.sheets.dimensions import CAP_MM, SMALL_PT, level_dimension, upright_dimension
@@ -61,19 +61,16 @@ def fitted(shape: Box, box: Box) -> Affine:
 
 def _glass(facts: GuideFacts, place: Affine) -> list[Item]:
     items: list[Item] = [
-        Fill(area=mapped_regions(area, place), colour=colour) for area, colour in _by_colour(facts)
+        Fill(area=area, colour=colour, to_page=place) for area, colour in _by_glass(facts)
     ]
-    items.append(Fill(area=mapped_regions(facts.plan.printed, place), colour=(0, 0, 0)))
+    items.append(Fill(area=facts.plan.printed, colour=(0, 0, 0), to_page=place))
     return items
 
 
-def _by_colour(facts: GuideFacts) -> list[tuple[Regions, Colour]]:
-    """The panes as they look lit, those of one colour together."""
+def _by_glass(facts: GuideFacts) -> list[tuple[Regions, Colour]]:
+    """The panes as they look lit, those of one glass together."""
     colours = {glass.glass: lit_colour(glass) for glass in facts.separation.glasses}
-    alike: dict[Colour, list[Region]] = {}
-    for pane in facts.window.panes:
-        alike.setdefault(colours[pane.glass or ""], []).append(pane.region)
-    return [(tuple(area), colour) for colour, area in alike.items()]
+    return [(area, colours[glass]) for glass, area in facts.glass_areas.items()]
 
 
 def _front(facts: GuideFacts, front: Sequence[FrameLayer], place: Affine) -> list[Item]:
@@ -179,7 +176,7 @@ def _leaves(facts: GuideFacts) -> list[_Leaf]:
     plan = facts.plan
     film = (
         ((plan.film_trim,), FILM),
-        *_by_colour(facts),
+        *_by_glass(facts),
         (plan.printed, (0, 0, 0)),
     )
 
@@ -208,7 +205,7 @@ def _leaf(leaf: _Leaf, place: Affine) -> list[Item]:
         if leaf.edged:
             items += _board(mapped_regions(shape, place), colour, width_mm=0.1)
         elif shape:
-            items.append(Fill(area=mapped_regions(shape, place), colour=colour))
+            items.append(Fill(area=shape, colour=colour, to_page=place))
     if not leaf.edged:
         rings = tuple(
             ring for region in mapped_regions(leaf.shapes[0][0], place) for ring in region.rings

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cached_property
 
 from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding
 from glasswork.model.frame import Board, Cutter, FramePlan
+from glasswork.model.geometry import Region, Regions
 from glasswork.model.light import Light
 from glasswork.model.palette import Palette
 from glasswork.model.sheet import InkFaces
@@ -19,7 +21,7 @@ from glasswork.sheets.tiles import Division
 _ENDING = re.compile(r"\.(svg|svgz|png|jpe?g)\Z", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class GuideFacts:
     """Everything the guide tells of.
 
@@ -49,3 +51,11 @@ class GuideFacts:
         """The window's name for people: no file ending, spaces for hyphens."""
         stem = _ENDING.sub("", self.window.name).replace("-", " ").replace("_", " ").strip()
         return stem[:1].upper() + stem[1:] if stem else self.window.name
+
+    @cached_property
+    def glass_areas(self) -> dict[str, Regions]:
+        """Glass id -> its panes. The same for every picture, so that a page writes them once."""
+        alike: dict[str, list[Region]] = {}
+        for pane in self.window.panes:
+            alike.setdefault(pane.glass or "", []).append(pane.region)
+        return {glass: tuple(panes) for glass, panes in alike.items()}

@@ -65,8 +65,8 @@ def _map(facts: GuideFacts, division: Division, box: Box) -> list[Item]:
     items: list[Item] = []
     for tile in division.tiles:
         items.append(Fill(area=(tile.trim.mapped(place),), colour=_tint(tile.number)))
-    leads = tuple(region.mapped(place) for region in (*facts.plan.cut, *facts.plan.printed))
-    items.append(Fill(area=leads, colour=_LEAD))
+    leads = (*facts.plan.cut, *facts.plan.printed)
+    items.append(Fill(area=leads, colour=_LEAD, to_page=place))
     items += [
         Lines(
             paths=(tuple(place.apply(point) for point in joint.line),),

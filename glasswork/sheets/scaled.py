@@ -6,8 +6,19 @@ from dataclasses import replace
 from functools import partial
 
 from glasswork.model.film import PrinterProfile
-from glasswork.model.geometry import Affine, Box
-from glasswork.model.sheet import Fill, FilmPage, Item, Line, Lines, Page, PageSize, Picture, Text
+from glasswork.model.geometry import Affine, Box, mapped_regions
+from glasswork.model.sheet import (
+    UNMOVED,
+    Fill,
+    FilmPage,
+    Item,
+    Line,
+    Lines,
+    Page,
+    PageSize,
+    Picture,
+    Text,
+)
 
 
 def stretch_of(printer: PrinterProfile) -> Affine:
@@ -50,7 +61,9 @@ def stretched_place(place: FilmPage, stretch: Affine) -> FilmPage:
 def _item(item: Item, *, stretch: Affine) -> Item:
     match item:
         case Fill():
-            return replace(item, area=tuple(region.mapped(stretch) for region in item.area))
+            if item.to_page != UNMOVED:
+                return replace(item, to_page=item.to_page.then(stretch))
+            return replace(item, area=mapped_regions(item.area, stretch))
         case Line():
             return replace(item, points=stretch.ring(item.points))
         case Lines():

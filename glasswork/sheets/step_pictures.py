@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from glasswork.model.frame import Face, FrameLayer, Level
-from glasswork.model.geometry import Affine, Box, Region, Regions, mapped_regions
+from glasswork.model.geometry import Affine, Box, Regions, mapped_regions
 from glasswork.model.sheet import Colour, Fill, Item, Lines
 from glasswork.planar import Area
 from glasswork.sheets.drawings import fitted
@@ -143,7 +143,7 @@ def _light(facts: GuideFacts, box: Box) -> list[Item]:
     for level in (Level.INNER, Level.OUTER):
         pieces = (Area.of(_layer(facts, level).pieces) & outline).regions()
         shade = (52, 50, 50) if level is Level.OUTER else (38, 37, 38)
-        items.append(Fill(area=mapped_regions(pieces, place), colour=shade))
+        items.append(Fill(area=pieces, colour=shade, to_page=place))
     return items
 
 
@@ -173,15 +173,12 @@ def _film(
     if len(facts.window.panes) > _MANY and not lit:
         most = Counter(pane.glass or "" for pane in facts.window.panes).most_common(1)[0][0]
         return [*items, Fill(area=(plan.outline.mapped(place),), colour=colours[most])]
-    by_glass: dict[str, list[Region]] = {}
-    for pane in facts.window.panes:
-        by_glass.setdefault(pane.glass or "", []).append(pane.region)
     items += [
-        Fill(area=mapped_regions(tuple(regions), place), colour=colours[glass])
-        for glass, regions in by_glass.items()
+        Fill(area=area, colour=colours[glass], to_page=place)
+        for glass, area in facts.glass_areas.items()
     ]
     if plan.printed:
-        items.append(Fill(area=mapped_regions(plan.printed, place), colour=(0, 0, 0)))
+        items.append(Fill(area=plan.printed, colour=(0, 0, 0), to_page=place))
     return items
 
 

@@ -5,14 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
-from itertools import chain
 from math import cos, radians, sin
 from typing import Any, Final, assert_never
 
 import numpy as np
 
-from glasswork.model.geometry import Point, Region, Regions, Ring, ring_area_mm2
-from glasswork.model.sheet import Colour, Fill, Line, Lines, Page, Picture, Text
+from glasswork.model.geometry import (
+    Affine,
+    Point,
+    Region,
+    Regions,
+    Ring,
+    corners_of,
+    ring_area_mm2,
+)
+from glasswork.model.sheet import UNMOVED, Colour, Fill, Line, Lines, Page, Picture, Text
 from glasswork.model.typeface import font, text_width_pt, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
@@ -43,7 +50,7 @@ class Content:
             match item:
                 case Fill():
                     if item.area:
-                        parts += [_ink(item.colour, colour), self._path(item.area, page), "f*"]
+                        parts += [_ink(item.colour, colour), *self._filled(item, page)]
                         colour = item.colour
                 case Line():
                     parts += _stroke(item, [item.points], page)
@@ -66,11 +73,17 @@ class Content:
         entries = "\n".join(f"/{name} {number} 0 R" for name, number in self._used.items())
         return f"<<\n{entries}\n>>".encode()
 
-    def _path(self, area: Regions, page: Page) -> str:
-        key = (id(area), page.height_mm)
+    def _filled(self, item: Fill, page: Page) -> list[str]:
+        if item.to_page == UNMOVED:
+            return [self._path(item.area, page), "f*"]
+        return [f"q\n{_moved(item.to_page, page)} cm", self._path(item.area, None), "f*\nQ"]
+
+    def _path(self, area: Regions, page: Page | None) -> str:
+        """The path in points of the page, or as it is in millimetres."""
+        key = (id(area), page.height_mm if page else 0.0)
         if key not in self._paths:
             rings = [ring for region in area for ring in region.rings]
-            self._paths[key] = (area, _rings(rings, page.height_mm))
+            self._paths[key] = (area, _rings(rings, page.height_mm if page else None))
         return self._paths[key][1]
 
     def _text(self, text: Text, page: Page) -> list[str]:
@@ -220,14 +233,25 @@ def _form(corners: int, *, closed: bool = True) -> str:
     return f"%.4f %.4f m\n{lines}{'h' if closed else ''}"
 
 
-def _rings(rings: Sequence[Sequence[Point]], height_mm: float, *, closed: bool = True) -> str:
-    """Polygons as path operators."""
-    if len(rings) == 1 and len(rings[0]) < 12:
+def _moved(move: Affine, page: Page) -> str:
+    """The matrix that takes millimetres of what is moved to points of the page."""
+    x, y = _place((move.e, move.f), page.height_mm)
+    turn = [mm_to_pt(value) for value in (move.a, -move.b, move.c, -move.d)]
+    return " ".join(f"{value:.6f}" for value in (*turn, x, y))
+
+
+def _rings(
+    rings: Sequence[Sequence[Point]], height_mm: float | None, *, closed: bool = True
+) -> str:
+    """Polygons as path operators. height_mm : of the page; None writes millimetres as they are"""
+    if len(rings) == 1 and len(rings[0]) < 12 and height_mm is not None:
         return _short_ring(rings[0], height_mm, closed=closed)
     counts = [len(ring) for ring in rings]
-    places = np.array(list(chain.from_iterable(rings)), dtype=np.float64).reshape(-1, 2)
-    places[:, 1] = height_mm - places[:, 1]
-    numbers = (places * (PT_PER_IN / MM_PER_IN)).ravel().tolist()
+    places = corners_of(rings)
+    if height_mm is not None:
+        places[:, 1] = height_mm - places[:, 1]
+        places *= PT_PER_IN / MM_PER_IN
+    numbers = places.ravel().tolist()
     out, start = [], 0
     for count in counts:
         out.append(_form(count, closed=closed) % tuple(numbers[start : start + 2 * count]))

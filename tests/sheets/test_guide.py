@@ -114,7 +114,8 @@ def _points(page: Page) -> list[tuple[float, float]]:
     for item in page.items:
         for rings in (getattr(item, "paths", ()), (getattr(item, "points", ()),)):
             found += [point for ring in rings for point in ring]
-        found += [p for region in getattr(item, "area", ()) for p in region.outer]
+        if isinstance(item, Fill):
+            found += [item.to_page.apply(p) for region in item.area for p in region.outer]
     return found
 
 

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from glasswork.errors import SheetError
-from glasswork.model.geometry import Box, Region
+from glasswork.model.geometry import Affine, Box, Region, mapped_regions
 from glasswork.model.sheet import Document, Fill, Line, Page, Picture, Text
 from glasswork.model.typeface import text_width_pt, written
 from glasswork.writers.pdf import write_pdf
@@ -132,6 +132,26 @@ def test_holes_stay_open_and_lines_have_their_width(tmp_path: Path) -> None:
         assert inked.sum() / px**2 == pytest.approx(200.0, rel=0.02)
         middle = (inked.sum(axis=1) * (np.arange(len(inked)) + 0.5)).sum() / inked.sum()
         assert (middle + round(90 * px)) / px == pytest.approx(100.0, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        Affine(a=0.8, d=0.8, e=30.0, f=60.0),
+        Affine(a=0.5, b=0.22, c=-0.1, d=1.0, e=40.0, f=90.0),
+        Affine(a=-1.0, d=1.0, e=180.0, f=10.0),
+    ],
+    ids=["smaller", "slanted", "mirrored"],
+)
+def test_a_moved_area_lies_where_its_corners_do(place: Affine, tmp_path: Path) -> None:
+    moved = Fill(area=SQUARE, colour=(200, 13, 77), to_page=place)
+    mapped = Fill(area=mapped_regions(SQUARE, place), colour=(200, 13, 77))
+    after = Fill(area=(Region(((10, 10), (14, 10), (14, 14))),), colour=(200, 13, 77))
+    one, other = (write_pdf(document(page(item, after))) for item in (moved, mapped))
+    for show in (pdfium, lambda data: poppler(data, tmp_path)):
+        a, b = show(one).astype(int), show(other).astype(int)
+        assert (b < 255).any()
+        assert np.abs(a - b).max() <= 12
 
 
 def test_a_picture_shows_only_inside_its_mask() -> None:
