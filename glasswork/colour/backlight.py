@@ -121,7 +121,7 @@ def light_on_panel(plan: Backlight, *, px_per_mm: float) -> NDArray[np.float32]:
     light = np.zeros((len(y), len(x)))
     for place, kept in zip(down, wall_y, strict=True):
         away = (y[:, None] - place) ** 2 + plan.depth_mm**2
-        fallen = (dx2 + away[None]) ** -(LAMBERT_M / 2.0 + 1.0)
+        fallen = 1.0 / (dx2 + away[None]) ** (LAMBERT_M / 2.0 + 1.0)  # a square, not a power
         light += kept * np.tensordot(wall_x, fallen, axes=1)
     share = (light / light.max()).astype(np.float32)
     return _mirrored(_mirrored(share, rows).T, columns).T
