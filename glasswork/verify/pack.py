@@ -111,7 +111,7 @@ def _films(
     films = shown.result()
     if films.data != files["films.pdf"]:
         films = render_films(files["films.pdf"])
-    pages = films.pages
+    pages = films.opened()
     promised = max((page.page for page in report.films.pages), default=0)
     yield check("film pages", f"{promised}", f"{len(pages)}", "equal", ok=len(pages) == promised)
     if len(pages) != promised:

@@ -97,19 +97,25 @@ class RenderedFilms:
     """The pages of a films.pdf as another program shows them."""
 
     data: bytes
-    pages: tuple[Any, ...]
     rgb: tuple[Rgb, ...]
+
+    def opened(self) -> tuple[Any, ...]:
+        """The pages, to be asked for their boxes and looked at closer."""
+        import pypdfium2
+
+        return tuple(pypdfium2.PdfDocument(self.data))
 
 
 def render_films(data: bytes) -> RenderedFilms:
     """Open and render film pages. One thread at a time may do so.
 
+    The file is closed again: what the program unpacked of it is as large as the pages themselves.
     Raises: RuntimeError, if it is no PDF
     """
     import pypdfium2
 
-    pages = tuple(pypdfium2.PdfDocument(data))
-    return RenderedFilms(data=data, pages=pages, rgb=tuple(_render(page) for page in pages))
+    with pypdfium2.PdfDocument(data) as document:
+        return RenderedFilms(data=data, rgb=tuple(_render(page) for page in document))
 
 
 def _render(page: Any) -> Rgb:

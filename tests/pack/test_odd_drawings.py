@@ -115,6 +115,6 @@ def test_marks_are_measured_finer_than_the_renderers_pixels() -> None:
     made = pack("horseshoe-quay")
     shown = render_films(made.files["films.pdf"])
     for facts in made.report.films.pages:
-        page = FilmPicture(facts=facts, page=shown.pages[facts.page - 1], rgb=shown.rgb[0])
+        page = FilmPicture(facts=facts, page=shown.opened()[facts.page - 1], rgb=shown.rgb[0])
         seen = [_centre_of_mark(page, mark) for mark in facts.marks_mm]
         assert np.abs(np.array(seen) - np.array(facts.marks_mm)).max() < 0.004
