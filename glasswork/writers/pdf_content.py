@@ -25,8 +25,6 @@ from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
 
 _WORKERS: Final = 2
-_SMALL_PX: Final = 30_000
-"""Smaller pictures are packed sooner by one thread than by two that wait for each other."""
 
 
 class Content:
@@ -134,16 +132,13 @@ class Content:
         return self._streams[key]
 
     def pack_all(self, pages: Sequence[Page]) -> None:
-        """Deflate the pictures of all pages, on several threads where they are large."""
+        """Deflate the pictures of all pages, two at a time."""
         pictures = {
             id(item.pixels): item.pixels
             for page in pages
             for item in page.items
             if isinstance(item, Picture)
         }
-        if sum(pixels.size for pixels in pictures.values()) < _SMALL_PX * len(pictures):
-            self._streams.update((name, deflated(one)) for name, one in pictures.items())
-            return
         with ThreadPoolExecutor(_WORKERS) as pool:
             packed = pool.map(deflated, pictures.values())
             self._streams.update(zip(pictures, packed, strict=True))

@@ -116,8 +116,8 @@ def test_pixels_of_the_glass_are_those_of_the_single_pack(ganged: Ganged) -> Non
     """Glass that is not flat, as another program takes it out of the files."""
     own = _bitmaps(ganged.packs["kelp-rose"].folder / "films.pdf")
     there = _bitmaps(ganged.sheet)
-    assert len(own) > 20
     assert own == there
+    assert sum(len(set(pixels)) > 20 for _, pixels in own) >= 1
 
 
 def _bitmaps(path: Path) -> set[tuple[tuple[int, int], bytes]]:

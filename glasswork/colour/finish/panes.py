@@ -24,22 +24,21 @@ _NEAR: Final = np.ones((3, 3), np.uint8)
 def pane_pictures(glazing: Glazing) -> tuple[FilmPicture, ...]:
     """For each film its panes as pictures of levels, in panel mm; () if all is flat.
 
-    Where the glass is matted or shaded its colours are more than a table holds: then one picture
-    a film in full colour, as `film_pictures` gives it.
+    Where the glass is matted or shaded its colours are more than a table holds, and thousands of
+    small pictures are slower to write and to read than a large one: then one picture a film in
+    full colour, as `film_pictures` gives it.
     """
-    if glazing.flat or glazing.settings.matting > 0.0 or glazing.shades:
-        return film_pictures(glazing)
     px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
+    shaded = glazing.settings.matting > 0.0 or bool(glazing.shades)
+    if glazing.flat or shaded or small_panes(glazing, px_per_mm):
+        return film_pictures(glazing)
 
     def some(start: int) -> list[tuple[Box, Any]]:
         return [_levels(glazing, cut, px_per_mm) for cut in glazing.cuts[start : start + _AT_ONCE]]
 
     starts = range(0, len(glazing.cuts), _AT_ONCE)
-    if small_panes(glazing, px_per_mm):
-        made = [one for start in starts for one in some(start)]
-    else:
-        with ThreadPoolExecutor(_WORKERS) as pool:
-            made = [one for many in pool.map(some, starts) for one in many]
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        made = [one for many in pool.map(some, starts) for one in many]
     count = 1 if glazing.identical else glazing.films
     films = tuple(
         tuple(

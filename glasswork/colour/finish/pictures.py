@@ -186,13 +186,13 @@ def film_pictures(glazing: Glazing) -> tuple[Picture, ...]:
         return ()
     px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
     count = 1 if glazing.identical else glazing.films
-    pictures = tuple(_picture(glazing, px_per_mm, _printed(film)) for film in range(count))
+    pictures = _pictures(glazing, px_per_mm, [_printed(film) for film in range(count)])
     return pictures * glazing.films if glazing.identical else pictures
 
 
 def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
     """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
-    return _picture(glazing, px_per_mm, _seen)
+    return _pictures(glazing, px_per_mm, [_seen])[0]
 
 
 # -- drawing -------------------------------------------------------------------------------------
@@ -210,29 +210,35 @@ def _seen(tone: Tone) -> tuple[Pixels, Pixels]:
     return tone.lit, tone.matt_lit
 
 
-def _picture(glazing: Glazing, px_per_mm: float, colour: Colour) -> Picture:
-    box = glazing.box
+def _pictures(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> tuple[Picture, ...]:
+    """A picture for each way of colouring; the panes' levels serve them all."""
+    left, top, _, _ = box = glazing.box
     columns, rows = ceil(box.width * px_per_mm), ceil(box.height * px_per_mm)
-    pixels = np.full((rows, columns, 3), 255, np.uint8)
-    for patch, painted in _painted(glazing, px_per_mm, colour):
-        _lay(pixels, patch, painted)
-    size = (columns / px_per_mm, rows / px_per_mm)
-    return Picture(box=Box(box.left, box.top, box.left + size[0], box.top + size[1]), pixels=pixels)
+    wholes = [np.full((rows, columns, 3), 255, np.uint8) for _ in colours]
+    for patch, painted in _painted(glazing, px_per_mm, colours):
+        for whole, pixels in zip(wholes, painted, strict=True):
+            _lay(whole, patch, pixels)
+    taken = Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm)
+    return tuple(Picture(box=taken, pixels=whole) for whole in wholes)
 
 
-def _painted(glazing: Glazing, px_per_mm: float, colour: Colour) -> Iterator[tuple[Patch, Pixels]]:
-    """Panes in their order, made two at a time."""
+def _painted(
+    glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]
+) -> Iterator[tuple[Patch, list[Pixels]]]:
+    """Panes in their order, each coloured in all the ways."""
     corner = (glazing.box.left, glazing.box.top)
 
-    def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, Pixels]:
+    def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, list[Pixels]]:
         cut, tone = pair
         patch = patch_of(cut, corner, px_per_mm)
-        colours, dimmed = colour(tone)
-        pixels = _coloured(patch.levels, colours)
         work = _paint_work(glazing, cut, patch, corner, px_per_mm)
-        return patch, pixels if work is None else _dimmed(pixels, work, dimmed)
+        painted = []
+        for table, dimmed in (colour(tone) for colour in colours):
+            pixels = _coloured(patch.levels, table)
+            painted.append(pixels if work is None else _dimmed(pixels, work, dimmed))
+        return patch, painted
 
-    def paint_some(start: int) -> list[tuple[Patch, Pixels]]:
+    def paint_some(start: int) -> list[tuple[Patch, list[Pixels]]]:
         some = slice(start, start + _AT_ONCE)
         return [paint(pair) for pair in zip(glazing.cuts[some], glazing.tones[some], strict=True)]
 

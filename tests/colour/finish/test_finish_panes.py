@@ -46,6 +46,17 @@ def test_matted_glass_stays_in_full_colour() -> None:
     assert first.palette is None
 
 
+def test_many_small_panes_are_one_picture_a_film() -> None:
+    glazing = sheets.glazing(FinishSettings(dpi=300))
+    twice = {"cuts": glazing.cuts * 4, "tones": glazing.tones * 4}  # as if panes were smaller
+    first, second = pane_pictures(replace(glazing, **twice, films=2, identical=False))
+    assert isinstance(first, Picture)
+    assert isinstance(second, Picture)
+    assert first.palette is None
+    assert first.pixels is not second.pixels
+    assert first.pixels.shape[1] == pytest.approx(glazing.box.width * 300 / 25.4, abs=1.0)
+
+
 def test_identical_films_share_their_levels() -> None:
     glazing = sheets.glazing(FinishSettings(dpi=300))
     films = pane_pictures(replace(glazing, films=2, identical=True))
