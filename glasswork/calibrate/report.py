@@ -15,6 +15,7 @@ from glasswork.cielab import srgb_of_lab
 from glasswork.model.film import PrinterProfile
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import Colour, Document, Item, Line, Page, PageSize, Text
+from glasswork.model.words import counted
 
 _INK: Final[dict[str, Colour]] = {
     "cyan": (0, 150, 200),
@@ -196,8 +197,7 @@ def _reach(calibration: Calibration, physics: Physics, box: Box) -> list[Item]:
         items.append(plot.line(outline(lab[:, 1:]), colour, closed=True))
         x, y = box.left + 3.0, box.top + 4.0 + 3.6 * (films - 1)
         items.append(Line(points=((x, y - 0.9), (x + 4.0, y - 0.9)), width_mm=0.5, colour=colour))
-        word = "film" if films == 1 else "films"
-        items.append(Text(at=(x + 5.0, y), text=f"{films} {word}", size_pt=7.0))
+        items.append(Text(at=(x + 5.0, y), text=counted(films, "film"), size_pt=7.0))
     return items
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,16 +14,16 @@ import click
 from glasswork.cli import shelf
 from glasswork.cli.files import write_file
 from glasswork.errors import CalibrationError
+from glasswork.model.words import counted
 
 if TYPE_CHECKING:
     from glasswork.calibrate.physics import Physics
-    from glasswork.colour.predict import StackModel
     from glasswork.model.film import PrinterProfile
+    from glasswork.model.finding import Finding
     from glasswork.model.light import Light
     from glasswork.model.reading import Readings
 
 _COUNTED = re.compile(r"(.+):([123])\Z")
-_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
 
 
 @click.command("calibrate", context_settings={"show_default": True})
@@ -75,7 +77,7 @@ def command(
     if by_eye:
         if known is None or output is None:
             raise click.UsageError("--by-eye needs --former PROFILE to start from, and -o")
-        _by_eye(readings, known, output, physics)
+        _by_eye(readings, known, output, title=title, physics=physics)
         return 0
     with Progress() as progress:
         progress("reading")
@@ -112,37 +114,27 @@ def _gathered(
     names: tuple[str, ...], *, code: str | None, linear: bool, marked: str | None
 ) -> list[Readings]:
     """Every reading; photos of as many films are combined."""
-    from glasswork.calibrate.strip import layout_of_mark, strip_layout
+    from glasswork.cli.strips import is_photo, read_strip_photo, read_strip_table
     from glasswork.model.reading import PhotoReading
-    from glasswork.readers.cgats import read_cgats
-    from glasswork.readers.photo import combine_exposures, read_photo
-    from glasswork.readers.readings_csv import read_readings_csv
+    from glasswork.readers.photo import combine_exposures
 
     files = [(*_split(name), shelf.read_file(_split(name)[0])) for name in names]
-    is_photo = {films: 0 for _, films, _ in files}
-    for _, films, data in files:
-        is_photo[films] += data.startswith(_PICTURES)
+    shots = Counter(films for _, films, data in files if is_photo(data))
     found: list[Readings] = []
     photos: dict[int, list[PhotoReading]] = {}
     for path, films, data in files:
-        if data.startswith(_PICTURES):
-            photo = read_photo(
+        if is_photo(data):
+            photo = read_strip_photo(
                 data,
                 where=path.name,
-                layout_of_code=strip_layout,
-                layout_of_mark=layout_of_mark,
                 films=films,
                 code=code,
                 linear=linear,
-                may_clip=is_photo[films] > 1,
+                may_clip=shots[films] > 1,
             )
             photos.setdefault(films, []).append(photo)
-        elif path.suffix.lower() == ".csv":
-            found.append(
-                read_readings_csv(data, where=path.name, films=films, layout_of_code=strip_layout)
-            )
         else:
-            found.append(read_cgats(data, where=path.name, films=films))
+            found.append(read_strip_table(data, where=path.name, films=films))
     if marked and photos:
         write_file(Path(marked), next(iter(photos.values()))[0].marked)
         click.echo(f"written: {marked}")
@@ -188,6 +180,7 @@ def _fitted(
     from glasswork.calibrate.fit import Wishes, calibrate
     from glasswork.calibrate.report import calibration_report, error_rows
     from glasswork.cli.compose import today
+    from glasswork.cli.icc import icc_profiles
     from glasswork.cli.kit import load_page
     from glasswork.readers.printer import read_printer
     from glasswork.writers.calibration_report import page_png
@@ -208,7 +201,7 @@ def _fitted(
     for source in sources:
         path, films = _split(source)
         digest = sha256(shelf.read_file(path)).hexdigest()
-        comments.append(f"read: {path.name}, {films} film(s), sha256 {digest}")
+        comments.append(f"read: {path.name}, {counted(films, 'film')}, sha256 {digest}")
     comments += [
         f"cross-validated, {name}: mean {spread.mean:.2f}, p95 {spread.p95:.2f} ΔE00"
         for name, spread in error_rows(made)
@@ -221,56 +214,14 @@ def _fitted(
         write_file(Path(report), page_png(pdf) if report.lower().endswith(".png") else pdf)
         click.echo(f"written: {report}")
     if icc:
-        _write_icc(made.profile, light, Path(icc), created)
+        Path(icc).mkdir(parents=True, exist_ok=True)
+        for name, profile in icc_profiles(made.profile, light, created=created).items():
+            write_file(Path(icc) / name, profile)
+            click.echo(f"written: {Path(icc) / name}")
     click.echo(f"written: {output}")
-    for finding in made.findings:
-        click.echo(f"{finding.severity}: {finding.where}: {finding.what}; {finding.hint}")
+    _tell(made.findings)
     for name, spread in error_rows(made):
         click.echo(f"cross-validated, {name}: mean ΔE00 {spread.mean:.2f}, p95 {spread.p95:.2f}")
-
-
-def _write_icc(profile: PrinterProfile, light: Light, folder: Path, created: str) -> None:
-    """One ICC profile for each count of films."""
-    import numpy as np
-
-    from glasswork.calibrate.tables import stack_tables
-    from glasswork.cielab import delta_e00
-    from glasswork.colour.predict import make_stack
-    from glasswork.colour.solve import solve
-    from glasswork.model.film import Floats
-    from glasswork.writers.icc import write_icc
-
-    folder.mkdir(parents=True, exist_ok=True)
-    for films in (1, 2, 3):
-        model = make_stack(profile, light, films)
-
-        def forward(device: Floats, model: StackModel = model) -> Floats:
-            return np.asarray(model.lab(device), dtype=np.float64)
-
-        def back(lab: Floats, model: StackModel = model) -> tuple[Floats, Floats]:
-            device = np.asarray(
-                solve(model, lab, thorough=False, hold_hue=1.0).device, dtype=np.float64
-            )
-            return device, np.asarray(delta_e00(model.lab(device), lab), dtype=np.float64)
-
-        tables = stack_tables(
-            forward,
-            back,
-            colorant=profile.device,
-            films=films,
-            title=f"{profile.title}, {films} films",
-        )
-        data = write_icc(
-            tables.forward,
-            tables.back,
-            tables.off,
-            colorant=tables.colorant,
-            title=tables.title,
-            created=created,
-        )
-        path = folder / f"{profile.name}-{films}.icc"
-        write_file(path, data)
-        click.echo(f"written: {path}")
 
 
 def _write_cgats(readings: list[Readings], output: str) -> None:
@@ -281,20 +232,31 @@ def _write_cgats(readings: list[Readings], output: str) -> None:
     click.echo(f"written: {output}")
 
 
-def _by_eye(names: tuple[str, ...], former: PrinterProfile, output: str, physics: Physics) -> None:
-    from glasswork.calibrate.byeye import EyeAnswers, fit_by_eye
+def _by_eye(
+    names: tuple[str, ...],
+    former: PrinterProfile,
+    output: str,
+    *,
+    title: str,
+    physics: Physics,
+) -> None:
     from glasswork.cli.compose import today
+    from glasswork.cli.strips import profile_by_eye
     from glasswork.readers.eye_answers import read_eye_answers
-    from glasswork.writers.profile import write_profile
 
     if len(names) != 1:
         raise CalibrationError("answers", f"{len(names)} answer sheets, one is read", "name one")
     told = read_eye_answers(shelf.read_file(Path(names[0])), where=names[0])
-    answers = EyeAnswers(matches=told.matches, ink_limit=told.ink_limit)
-    profile, findings = fit_by_eye(
-        answers, former, name=Path(output).stem, created=today(), physics=physics
+    target = Path(output)
+    data, findings = profile_by_eye(
+        told, former, name=target.stem, title=title, created=today(), physics=physics
     )
-    write_file(Path(output), write_profile(profile, comments=(f"Judged by eye, {today()}.",)))
+    write_file(target, data)
     click.echo(f"written: {output}")
+    _tell(findings)
+
+
+def _tell(findings: Sequence[Finding]) -> None:
     for finding in findings:
-        click.echo(f"{finding.severity}: {finding.where}: {finding.what}; {finding.hint}")
+        hint = f"; {finding.hint}" if finding.hint else ""
+        click.echo(f"{finding.severity}: {finding.where}: {finding.what}{hint}")

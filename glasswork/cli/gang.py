@@ -14,6 +14,7 @@ from glasswork.cli import shelf
 from glasswork.cli.compose import open_project, photo_bytes, today
 from glasswork.cli.files import write_file
 from glasswork.errors import PackError
+from glasswork.model.words import counted
 
 if TYPE_CHECKING:
     from glasswork.gang import Entry
@@ -64,7 +65,7 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
         entry = entries[place.panel - 1]
         click.echo(place_in_words(place, entry, title=entry.label))
     pages = max(place.page for place in places)
-    click.echo(f"written: {output}, {len(places)} films on {pages} page{'s' if pages > 1 else ''}")
+    click.echo(f"written: {output}, {counted(len(places), 'film')} on {counted(pages, 'page')}")
 
 
 def _entry(path: Path) -> Entry:

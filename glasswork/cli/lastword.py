@@ -11,6 +11,7 @@ from rich.table import Table
 
 from glasswork.cli.console import wide_console
 from glasswork.model.report import FindingReport, Report
+from glasswork.model.words import counted
 
 
 def show_last_word(report: Report, *, target: Path, files: Mapping[str, bytes]) -> None:
@@ -82,14 +83,10 @@ def _show_findings(console: Console, findings: tuple[FindingReport, ...]) -> Non
     for finding in warnings[:8]:
         console.print(f"warning: {_line(finding)}")
     hidden = max(0, len(warnings) - 8)
-    more = [_counted(hidden, "more warning"), _counted(notes, "note")]
-    if any(more):
-        console.print(f"{' and '.join(filter(None, more))} in report.json", style="dim")
-
-
-def _counted(count: int, thing: str) -> str:
-    """ "2 notes", "1 note", or nothing"""
-    return "" if not count else f"{count} {thing}{'' if count == 1 else 's'}"
+    left = ((hidden, "more warning"), (notes, "note"))
+    more = [counted(count, thing) for count, thing in left if count]
+    if more:
+        console.print(f"{' and '.join(more)} in report.json", style="dim")
 
 
 def _line(finding: FindingReport) -> str:

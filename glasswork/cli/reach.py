@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from glasswork.cli.files import write_file
+from glasswork.model.words import counted
 
 WITHIN = 3.0
 """ΔE00 up to which a glass counts as reached."""
@@ -43,7 +44,7 @@ def command(palette: str, printer: str, light: str, output: str, *, rank: bool) 
         fewest = next(
             (n for n, off in zip((1, 2, 3), glass.delta_e00, strict=False) if off <= 3), 0
         )
-        told = f"{fewest} film{'s' if fewest > 1 else ''}" if fewest else "out of reach"
+        told = counted(fewest, "film") if fewest else "out of reach"
         figures = "  ".join(f"{off:5.1f}" for off in glass.delta_e00)
         click.echo(f"{glass.id:<16} {told:<14} ΔE00 with 1, 2, 3 films: {figures}")
     click.echo(f"written: {output}")

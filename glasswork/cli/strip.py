@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from glasswork.cli.files import write_file
+from glasswork.model.words import counted
 
 
 @click.command("strip", context_settings={"show_default": True})
@@ -22,22 +23,21 @@ def command(
 ) -> None:
     """Write the strip to print on film: same quality, film type and settings as the real print,
     colour correction off, 100 %."""
-    from glasswork.calibrate.byeye import eye_page
-    from glasswork.calibrate.strip import strip_code, strip_layout
-    from glasswork.calibrate.strip_page import strip_pages
     from glasswork.cli.compose import today
     from glasswork.cli.kit import load_page
-    from glasswork.model.sheet import Document, Page
+    from glasswork.cli.strips import eye_document, strip_document
     from glasswork.writers.pdf import write_pdf
 
-    size = load_page(page)
-    pages: tuple[Page, ...] = (eye_page(size),)
-    title = "Tones by eye"
-    if not by_eye:
-        title = strip_code(quick=quick, steps=steps)
-        pages = strip_pages(strip_layout(title), size, films=films, label=label)
-    write_file(Path(output), write_pdf(Document(title=title, pages=pages, created=today())))
-    click.echo(f"written: {output} ({len(pages)} page{'s' if len(pages) > 1 else ''}, {title})")
+    size, created = load_page(page), today()
+    document = (
+        eye_document(size, created=created)
+        if by_eye
+        else strip_document(
+            size, created=created, films=films, steps=steps, quick=quick, label=label
+        )
+    )
+    write_file(Path(output), write_pdf(document))
+    click.echo(f"written: {output} ({counted(len(document.pages), 'page')}, {document.title})")
     click.echo("Print at 100 % on film, colour management off. Let it dry overnight, then:")
     if by_eye:
         click.echo("  glasswork calibrate --by-eye ANSWERS.toml -o my-printer.toml")

@@ -11,6 +11,7 @@ from glasswork.cielab import delta_e00
 from glasswork.colour.standin import LIMITS
 from glasswork.model.film import GlassOnFilm, PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
+from glasswork.model.words import counted
 
 ALIKE = 2.0
 """Glasses nearer than this in the stack are taken for one another."""
@@ -64,7 +65,7 @@ def _out_of_reach(
             Finding(
                 severity=Severity.DECISION if plainly else Severity.WARNING,
                 where=f"glass {glass.glass}",
-                what=f"out of reach with {films_in_words(separation.count)}: "
+                what=f"out of reach with {counted(separation.count, 'film')}: "
                 f"ΔE00 {glass.delta_e00:.1f}, 3 is the limit; it will look "
                 f"{difference_words(glass)}",
                 hint=_way_out(unlike.get(glass.glass)),
@@ -84,11 +85,6 @@ def difference_words(glass: GlassOnFilm) -> str:
     if abs(stronger) >= 1.0:
         words.append("stronger" if stronger > 0.0 else "duller")
     return " and ".join(words) or "slightly different in hue"
-
-
-def films_in_words(count: int) -> str:
-    """ "1 film", "2 films" """
-    return "1 film" if count == 1 else f"{count} films"
 
 
 def _way_out(unlike: float | None) -> str:

@@ -7,7 +7,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.advice import films_in_words
 from glasswork.colour.describe import describe_glass
 from glasswork.colour.film import ink_load
 from glasswork.colour.predict import StackModel, make_stack
@@ -17,6 +16,7 @@ from glasswork.colour.spectra import triple
 from glasswork.model.film import FilmBlack, PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.light import Light
+from glasswork.model.words import counted
 
 THIN: Final = 1.7
 """Visual density below which a lead looks grey against the light: 2 % passes, CIELAB L* 15
@@ -54,7 +54,7 @@ def grey_leads(separation: Separation, profile: PrinterProfile) -> tuple[Finding
     black = separation.black
     if black.visual >= THIN:
         return ()
-    films = films_in_words(separation.count)
+    films = counted(separation.count, "film")
     return (
         Finding(
             severity=Severity.WARNING,

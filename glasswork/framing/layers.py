@@ -10,11 +10,11 @@ from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
 from glasswork.framing.made import CutSet
 from glasswork.framing.offset import LONGEST_MITRE, OVER, as_cut, offset_region, offset_rings
-from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Face, Made
 from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2
 from glasswork.model.window import Member, Role, Window
+from glasswork.model.words import counted
 from glasswork.planar import Area, AreaSet
 
 LEAST_STEP_MM, MOST_STEP_MM = 0.4, 1.5

@@ -18,11 +18,11 @@ from glasswork.framing.stays import (
     stays_for,
     touching_members,
 )
-from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Cutter, Made, MemberMade, Stay
 from glasswork.model.geometry import Point, Region, Ring
 from glasswork.model.window import Member, Role, Window
+from glasswork.model.words import counted
 from glasswork.planar import Area, AreaSet, sound_regions
 
 _HAIR_MM = 1e-6
@@ -342,8 +342,8 @@ def _stay_findings(stays: Sequence[Stay]) -> tuple[Finding, ...]:
         Finding(
             severity=Severity.NOTE,
             where="frame, inner layer",
-            what=f"{counted(len(parts), 'loose part', 'loose parts')} held by "
-            f"{counted(len(stays), 'stay', 'stays')} {stays[0].width_mm:g} mm wide, over printed "
+            what=f"{counted(len(parts), 'loose part')} held by "
+            f"{counted(len(stays), 'stay')} {stays[0].width_mm:g} mm wide, over printed "
             "leads",
             hint='have the part\'s members "printed" to do without',
             place=Area.of(stays[0].area).inner_point(),

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 
 from glasswork.framing.made import CutSet
 from glasswork.framing.webs import survey
-from glasswork.framing.words import counted
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.frame import Board, Level, Made, WeakPlace
 from glasswork.model.geometry import Point, Regions, point_along
 from glasswork.model.window import Member, Window
+from glasswork.model.words import counted
 from glasswork.planar import Area, AreaSet
 
 _HAIR_MM = 1e-6
@@ -96,14 +96,14 @@ def _finding(mine: Sequence[WeakPlace], board: Board) -> Finding:
     narrow = worst.kind != "slender"
     severe = narrow and worst.value < board.web_refuse_mm
     if narrow:
-        name = ("web", "webs") if worst.kind == "web" else ("pointed end", "pointed ends")
+        name = "web" if worst.kind == "web" else "pointed end"
         what = (
-            f"{counted(len(mine), *name)} narrower than the {worst.limit:g} mm that {board.title} "
+            f"{counted(len(mine), name)} narrower than the {worst.limit:g} mm that {board.title} "
             f"wants, at the narrowest {worst.value:.2f} mm"
         )
     else:
         what = (
-            f"{counted(len(mine), 'member', 'members')} so slender that a light push sets "
+            f"{counted(len(mine), 'member')} so slender that a light push sets "
             f"{'it' if len(mine) == 1 else 'them'} aside by more than {worst.limit:g} mm, at most "
             f"{worst.value:.2f} mm ({worst.member})"
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from glasswork.model.backlight import Backlight
 from glasswork.model.geometry import Affine, Box
 from glasswork.model.sheet import Fill, Item, Lines
+from glasswork.model.words import counted
 from glasswork.sheets.dimensions import level_dimension, upright_dimension
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import Cell, Column, Flow
@@ -63,7 +64,7 @@ def _strip(plan: Backlight) -> str:
     if plan.strip_mm > 0.0:
         return f"{plan.strip_mm:.0f} mm"
     width = plan.size_mm[0]
-    lengths = "1 length" if plan.rows == 1 else f"{plan.rows} lengths"
+    lengths = counted(plan.rows, "length")
     apart = "" if plan.rows == 1 else f", {plan.pitch_mm[1]:.1f} mm apart"
     total = plan.rows * width / 1000.0
     return (

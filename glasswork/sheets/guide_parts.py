@@ -7,6 +7,7 @@ from glasswork.model.film import FilmBlack, GlassOnFilm
 from glasswork.model.finding import Severity
 from glasswork.model.frame import FrameLayer, Level, Made
 from glasswork.model.geometry import Box
+from glasswork.model.words import counted
 from glasswork.sheets.drawings import elevation, numbered_glasses
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import INK, SMALL_PT, SOFT, Cell, Column, Flow
@@ -21,16 +22,12 @@ def opening(flow: Flow, facts: GuideFacts) -> None:
     flow.title(
         facts.title,
         f"Panel of {width:.1f} × {height:.1f} mm, {facts.plan.fit.thickness_mm:.2f} mm thick: "
-        f"{_count(len(facts.window.panes), 'pane')} on {_count(films, 'film')}, "
+        f"{counted(len(facts.window.panes), 'pane')} on {counted(films, 'film')}, "
         f"for {facts.light.title}.",
     )
     flow.picture(98.0, lambda box: elevation(facts, box))
     flow.space(1.5)
     flow.caption("The panel from the front, as it looks lit. Numbers: see the glasses below.")
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def decisions(flow: Flow, facts: GuideFacts) -> None:
@@ -119,14 +116,14 @@ def parts_list(flow: Flow, facts: GuideFacts) -> None:
     cut = sum(made.made is Made.CUT for made in plan.made)
     bed = plan.sheets[0].bed_mm if plan.sheets else None
     sheets = (
-        f" Board to have ready: {_count(len(plan.sheets), 'sheet')} of {bed[0]:g} × {bed[1]:g} mm "
+        f" Board to have ready: {counted(len(plan.sheets), 'sheet')} of {bed[0]:g} × {bed[1]:g} mm "
         "(frames/sheet-N), or the same parts one by one."
         if bed
         else ""
     )
     flow.space(1.0)
     flow.paragraph(
-        f"Leading: {_count(cut, 'length')} cut from board, {len(plan.made) - cut} printed on the "
+        f"Leading: {counted(cut, 'length')} cut from board, {len(plan.made) - cut} printed on the "
         f"films in black.{sheets} Also: a diffuser, a low-voltage LED supply, glue that "
         "dries clear, and paint or gilding for the frame.",
         size_pt=SMALL_PT,
@@ -228,7 +225,7 @@ def out_of_reach(flow: Flow, facts: GuideFacts) -> None:
         instead = f" What it will look like is nearest to {near}." if near else ""
         flow.bullet(
             f"{titles.get(glass.glass, glass.glass)} (no. {numbers[glass.glass]}): ΔE00 "
-            f"{glass.delta_e00:.1f} with {_count(facts.separation.count, 'film')}; "
+            f"{glass.delta_e00:.1f} with {counted(facts.separation.count, 'film')}; "
             f"3 passes for the same glass.{instead} Take it as it is, choose that glass, or "
             "calibrate the printer."
         )

@@ -109,27 +109,33 @@ def _routes(app: FastAPI, sessions: Sessions) -> None:
             return refused(fault)
         return JSONResponse({"go": f"/bench/{record.id}/drawing"})
 
-    @app.post("/up/{project_id}/strip")
-    async def strip(request: Request, project_id: str, films: int = 1) -> Response:
-        try:
-            session = sessions.get(project_id)
-            data, name = await body_of(request, limit=MOST_PHOTO, what="photo")
-            read = await session.read_strip(data, name, min(3, max(1, films)))
-        except GlassworkError as fault:
-            return refused(fault)
-        return JSONResponse({"said": f"{read.patches} patches read"})
-
     async def take(
         request: Request, project_id: str, what: str, most: int, by: Callable[..., Any]
     ) -> Response:
-        """A file for a project, kept by one of its session's ways to take it."""
+        """A file for a project, taken in one of its session's ways; it may tell what it found."""
         try:
             session = sessions.get(project_id)
             data, name = await body_of(request, limit=most, what=what)
-            await by(session, name, data)
+            told = await by(session, name, data)
         except GlassworkError as fault:
             return refused(fault)
-        return JSONResponse({"said": f"the {what} was taken"})
+        return JSONResponse({"said": told or f"the {what} was taken"})
+
+    @app.post("/up/{project_id}/strip")
+    async def strip(request: Request, project_id: str, films: int = 1) -> Response:
+        async def read(session: Session, name: str, data: bytes) -> str:
+            found = await session.calibration.read_strip(data, name, min(3, max(1, films)))
+            return f"{found.patches} patches read"
+
+        return await take(request, project_id, "photo", MOST_PHOTO, read)
+
+    @app.post("/up/{project_id}/check")
+    async def check(request: Request, project_id: str) -> Response:
+        async def compare(session: Session, name: str, data: bytes) -> str:
+            found = await session.calibration.check(data, name, session.project)
+            return f"{found.read.patches} patches compared"
+
+        return await take(request, project_id, "photo", MOST_PHOTO, compare)
 
     @app.post("/up/{project_id}/opening")
     async def opening(request: Request, project_id: str) -> Response:
@@ -209,6 +215,7 @@ _INERT: Final = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
 async def _file(session: Session, kind: str) -> Response:
     """Thumbnail, exported project, ZIP of the pack, page and strip pictures."""
     label = safe_name(session.record.title, fallback="window").replace(".", "-")
+    measured = session.calibration
 
     def attached(data: bytes, name: str, media: str) -> Response:
         headers = {"Content-Disposition": f'attachment; filename="{name}"'}
@@ -231,10 +238,12 @@ async def _file(session: Session, kind: str) -> Response:
     if kind.startswith("page-") and kind.endswith(".png"):
         return _page(session, kind.removesuffix(".png"))
     if kind.startswith("read-") and kind[5:6] in ("1", "2", "3"):
-        found = [one.marked for one in session.reads if str(one.films) == kind[5]]
+        found = [one.marked for one in measured.reads if str(one.films) == kind[5]]
         return Response(found[0] if found else b"", media_type="image/png")
-    if kind == "plots.png" and session.fitted is not None:
-        return Response(session.fitted.plots, media_type="image/png")
+    if kind == "check.png" and measured.checked is not None:
+        return Response(measured.checked.read.marked, media_type="image/png")
+    if kind == "plots.png" and measured.fitted is not None:
+        return Response(measured.fitted.plots, media_type="image/png")
     return Response("no such file", status_code=404, media_type="text/plain")
 
 

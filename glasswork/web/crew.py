@@ -116,7 +116,7 @@ class Crew:
             raise PackError(
                 job,
                 f"took longer than the limit of {limit_s:g} s and was stopped",
-                "make the drawing simpler",
+                "send something smaller or simpler",
             ) from exc
         except (asyncio.IncompleteReadError, BrokenPipeError, ConnectionResetError) as exc:
             self._dismiss(hand)

@@ -78,10 +78,11 @@ def entry(
     return field
 
 
-def upload(label: str, name: str, to: str, /, *, accept: str) -> None:
+def upload(label: str, name: str, to: str, /, *, accept: str, with_: str | None = None) -> None:
     """A labelled choice of a file that is sent at once, and a line for what is said of it.
 
     name : of its elements: up-NAME and said-NAME; to : the address that takes it
+    with_ : id of a list whose value goes with the file, as the list's name
     """
     tag("label", label, for_=f"up-{name}")
     tag(
@@ -91,6 +92,7 @@ def upload(label: str, name: str, to: str, /, *, accept: str) -> None:
         accept=accept,
         data_to=to,
         data_says=f"said-{name}",
+        data_with=with_,
     )
     tag("p", "", id=f"said-{name}", role="status", cls="soft")
 

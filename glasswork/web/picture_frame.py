@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from html import escape
 
+from glasswork.model.words import counted
 from glasswork.web.picture import BOARD_HIGH, LEAD
 from glasswork.web.sketch import FrameSketch, LayerSketch, SheetSketch, Sketch
 
@@ -21,7 +22,7 @@ def exploded_svg(sketch: Sketch, frame: FrameSketch, fills: Mapping[str, str]) -
     rest = [one for one in layers if not one[0].startswith("front")]
     glass = "".join(f'<path d="{p.d}" fill="{fills[p.id]}"/>' for p in sketch.panes)
     film = (
-        f"{frame.films} film{'s' if frame.films > 1 else ''}",
+        counted(frame.films, "film"),
         f'<g fill-opacity="0.9">{glass}</g><path d="{frame.printed}" fill="{LEAD}"/>',
     )
     order = [*front, film, *rest]
@@ -103,7 +104,7 @@ def section_svg(frame: FrameSketch) -> str:
         x += mm
     if films[1] > films[0]:
         thick = sum(mm for name, mm in frame.stack if "film" in name)
-        many = f"{frame.films} film{'s' if frame.films > 1 else ''}"
+        many = counted(frame.films, "film")
         parts.append(_named((films[0] + films[1]) / 2, many, thick))
     if frame.recess_mm:
         edge = 100 * frame.recess_mm / deep

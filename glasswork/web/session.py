@@ -9,7 +9,6 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -20,9 +19,10 @@ from glasswork.drawing.pane_ids import follow_map
 from glasswork.errors import GlassworkError
 from glasswork.model.geometry import Box, Point
 from glasswork.model.project import Project
+from glasswork.web.calibration import Calibration
 from glasswork.web.crew import Crew
 from glasswork.web.picture import thumbnail_svg
-from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, StripRead, Tally
+from glasswork.web.sketch import Fitted, FrameSketch, Shelf, Sketch, Tally
 from glasswork.web.state import Patch, done, glazed, redone, surfaced, undone
 from glasswork.web.store import Record, Store, safe_name, write_whole
 
@@ -68,9 +68,7 @@ class Session:
         self.folder = store.place(record.id)
         self.listeners: set[Listener] = set()
         self.packing = Packing()
-        self.reads: list[StripRead] = []
-        self.fitted: Fitted | None = None
-        self.fitted_name = ""
+        self.calibration = Calibration(crew, self.folder)
         self.thumbs: dict[str, bytes] = {}
         self._work: dict[str, tuple[Any, asyncio.Task[Any]]] = {}
         self._drawing: tuple[str, bytes] = ("", b"")
@@ -301,60 +299,11 @@ class Session:
 
     # ------------------------------------------------------------------------------- the printer
 
-    async def read_strip(self, data: bytes, name: str, films: int) -> StripRead:
-        """A photo or file of a strip, read and kept until it is fitted."""
-        plain = safe_name(name, fallback="photo")
-        read: StripRead = await self.crew.run("read_strip", data, plain, films, limit_s=60.0)
-        self.drop_strip(read.films)
-        await asyncio.to_thread(write_whole, self._readings / f"{films}-{plain}", data)
-        self.reads.append(read)
-        return read
-
-    @property
-    def _readings(self) -> Path:
-        """Where photos and readings lie as they were sent, each with its films before its name."""
-        return self.folder / "readings"
-
-    def drop_strip(self, films: int) -> None:
-        """Leave out what was read of a strip of so many films."""
-        self.reads = [one for one in self.reads if one.films != films]
-        for path in self._readings.glob(f"{films}-*"):
-            path.unlink(missing_ok=True)
-
-    async def read_again(self) -> None:
-        """Read what was sent before the page was last started; what fails is left out."""
-        if self.reads or not self._readings.is_dir():
-            return
-        for path in sorted(self._readings.iterdir()):
-            films, _, name = path.name.partition("-")
-            if films in ("1", "2", "3") and name:
-                data = await asyncio.to_thread(path.read_bytes)
-                again = self.crew.run("read_strip", data, name, int(films), limit_s=60.0)
-                read, _ = await quietly(again)
-                if read is not None and all(one.films != read.films for one in self.reads):
-                    self.reads.append(read)
-
-    async def fit(self, title: str) -> Fitted:
-        """A profile of what was read."""
-        name = safe_name(title or "my printer").replace(".", "-").lower()
-        made: Fitted = await self.crew.run(
-            "fit",
-            tuple(one.data for one in self.reads),
-            name,
-            title,
-            self.project.light,
-            today(),
-            limit_s=180.0,
-        )
-        self.fitted = made
-        self.fitted_name = f"profiles/{name}.toml"
-        return made
-
-    def take_profile(self) -> None:
-        """Use the profile that was fitted."""
-        if self.fitted is not None:
-            write_whole(self.folder / self.fitted_name, self.fitted.profile)
-            self.change(Patch(values={"printer": self.fitted_name}), label="calibrated printer")
+    def take_profile(self, made: Fitted) -> None:
+        """Use a profile that was made of readings."""
+        inside = self.calibration.keep(made)
+        self.calibration.judged = None
+        self.change(Patch(values={"printer": inside}), label="calibrated printer")
 
 
 def _moves(

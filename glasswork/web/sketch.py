@@ -245,9 +245,29 @@ class StripRead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fitted:
-    """A printer profile made of readings. errors : (what, mean ΔE00, p95)"""
+    """A printer profile made of readings. errors : (what, mean ΔE00, p95)
+
+    plots : PNG, or nothing where it was judged by eye · inside : its path in the project
+    """
 
     profile: bytes
-    plots: bytes
-    errors: tuple[tuple[str, float, float], ...]
     findings: tuple[Finding, ...]
+    plots: bytes = b""
+    errors: tuple[tuple[str, float, float], ...] = ()
+    inside: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripCheck:
+    """A strip against a profile. mean, p95 : ΔE00 of one film, read against predicted
+
+    printer, light : what it was compared with · changed : what is other now, in sentences
+    """
+
+    read: StripRead
+    printer: str
+    light: str
+    holds: bool
+    mean: float
+    p95: float
+    changed: tuple[str, ...]

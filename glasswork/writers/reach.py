@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from glasswork.cielab import srgb_of_lab
 from glasswork.model.reach import GlassReach, Reach, Slice
+from glasswork.model.words import counted
 
 if TYPE_CHECKING:
     from PIL import ImageDraw
@@ -149,8 +150,7 @@ def _legend(draw: ImageDraw.ImageDraw, reach: Reach, at: tuple[int, int], side: 
     for count in reach.counts:
         weight, tone = _LINES.get(count, (1.0, _PALE))
         draw.line((x, y, x + side // 10, y), fill=tone, width=round(2 * weight * side / 500))
-        label = "1 film" if count == 1 else f"{count} films"
-        _text(draw, (x + side // 8, y), label, size=size, anchor="lm")
+        _text(draw, (x + side // 8, y), counted(count, "film"), size=size, anchor="lm")
         x += round(side * 0.36)
     _text(
         draw,

@@ -5,17 +5,20 @@ from __future__ import annotations
 import asyncio
 import pickle
 from collections.abc import Awaitable, Callable
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from glasswork.errors import GlassworkError
+from glasswork.web.calibration import Calibration
 from glasswork.web.crew import Crew
+from glasswork.web.eye import ROWS, matched
 from glasswork.web.pages.pack import STAGES
 from glasswork.web.session import Session
 from glasswork.web.sketch import StripRead
-from glasswork.web.state import made
+from glasswork.web.state import Patch, made
 from glasswork.web.store import Store
 
 HEAD = (
@@ -94,26 +97,83 @@ def test_two_that_ask_at_once_share_the_work(tmp_path: Path) -> None:
 READINGS = b"R,G,B,XYZ_X,XYZ_Y,XYZ_Z\n255,255,255,90,92,80\n0,0,0,1,1,1\n128,128,128,30,31,25\n"
 
 
+LATTICE = (
+    "R,G,B,XYZ_X,XYZ_Y,XYZ_Z\n"
+    + "".join(
+        f"{r},{g},{b},{1 + 0.34 * r},{1 + 0.35 * g},{1 + 0.3 * b}\n"
+        for r, g, b in product((0, 128, 255), repeat=3)
+    )
+).encode()
+"""Readings of an invented printer whose inks each darken one value."""
+
+
 def values_of(read: StripRead) -> tuple[int, Any]:
     return read.films, pickle.loads(read.data).values.tolist()
 
 
 def test_readings_of_a_strip_are_there_after_a_new_start(tmp_path: Path) -> None:
     async def work(session: Session) -> None:
-        await session.read_strip(READINGS, "bench/../one.csv", 1)
-        await session.read_strip(READINGS, "two.csv", 2)
-        await session.read_strip(READINGS, "other.csv", 2)
+        measured = session.calibration
+        await measured.read_strip(READINGS, "bench/../one.csv", 1)
+        await measured.read_strip(READINGS, "two.csv", 2)
+        await measured.read_strip(READINGS, "other.csv", 2)
         with pytest.raises(GlassworkError):
-            await session.read_strip(b"nothing", "three.csv", 3)
-        fresh = Session(session.store, session.crew, session.store.load(session.record.id))
+            await measured.read_strip(b"nothing", "three.csv", 3)
+        measured.answer(matched(measured.answers, "cyan-25", "7,5"))
+        fresh = Calibration(session.crew, session.folder)
         await fresh.read_again()
-        assert [values_of(one) for one in fresh.reads] == [values_of(one) for one in session.reads]
+        assert [values_of(one) for one in fresh.reads] == [values_of(one) for one in measured.reads]
+        assert fresh.answers == measured.answers
         names = sorted(path.name for path in (session.folder / "readings").iterdir())
-        assert names == ["1-one.csv", "2-other.csv"]
+        assert names == ["1-one.csv", "2-other.csv", "eye.toml"]
         fresh.drop_strip(2)
-        last = Session(session.store, session.crew, session.store.load(session.record.id))
+        last = Calibration(session.crew, session.folder)
         await last.read_again()
         assert [one.films for one in last.reads] == [1]
+
+    with_session(tmp_path, work)
+
+
+ANSWERS = {row: str(step) for row, step in zip(ROWS, (4, 7, 10) * 3, strict=True)}
+
+
+def test_a_profile_taken_writes_over_none_and_is_undone(tmp_path: Path) -> None:
+    """Judged twice under one name: the first stays as it is, and undo finds it."""
+
+    async def work(session: Session) -> None:
+        measured = session.calibration
+        first = session.project.printer
+        with pytest.raises(GlassworkError, match="9 of 9 matches are missing"):
+            await measured.judge("Quay printer", session.project)
+        for row, step in ANSWERS.items():
+            measured.answer(matched(measured.answers, row, step))
+        session.take_profile(await measured.judge("Quay printer", session.project))
+        one = session.project.printer
+        kept = (session.folder / one).read_bytes()
+        measured.answer(matched(measured.answers, "cyan-25", "5"))
+        session.take_profile(await measured.judge("Quay printer", session.project))
+        two = session.project.printer
+        assert (one, two) == ("profiles/quay-printer.toml", "profiles/quay-printer-2.toml")
+        assert (session.folder / one).read_bytes() == kept != (session.folder / two).read_bytes()
+        session.undo()
+        assert session.project.printer == one
+        session.undo()
+        assert session.project.printer == first
+
+    with_session(tmp_path, work)
+
+
+def test_a_check_is_shown_for_the_profile_it_was_made_with_alone(tmp_path: Path) -> None:
+    async def work(session: Session) -> None:
+        measured = session.calibration
+        await measured.check(LATTICE, "quick.csv", session.project)
+        assert measured.check_of(session.project) is not None
+        session.change(Patch(values={"light": "led-v2"}), label="light")
+        assert measured.check_of(session.project) is None
+        session.undo()
+        with pytest.raises(GlassworkError):
+            await measured.check(b"nothing", "quick.csv", session.project)
+        assert measured.check_of(session.project) is None
 
     with_session(tmp_path, work)
 

@@ -18,7 +18,15 @@ from glasswork.web.jobs.drawing import (
 from glasswork.web.jobs.frame import frame
 from glasswork.web.jobs.glass import surface_tile, tally, through_films
 from glasswork.web.jobs.pack import gang_films, pack, page_pictures
-from glasswork.web.jobs.printer import fit, read_strip, strip
+from glasswork.web.jobs.printer import (
+    cgats,
+    check_strip,
+    fit,
+    fit_by_eye,
+    icc,
+    read_strip,
+    strip,
+)
 
 
 def idle(seconds: float, *, begin: Begin) -> float:
@@ -46,7 +54,11 @@ JOBS: Final[Mapping[str, Callable[..., Any]]] = {
         page_pictures,
         strip,
         read_strip,
+        cgats,
         fit,
+        fit_by_eye,
+        check_strip,
+        icc,
         idle,
     )
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from glasswork.model.project import Project
+from glasswork.model.words import counted
 from glasswork.web.jobs.common import Begin, kit_of, window_of
 from glasswork.web.sketch import TILE_MM, GlassRow, Look, Shelf, Tally
 
@@ -25,7 +26,7 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     leads: dict[int, tuple[float, float, float]] = {}
     wanted: dict[str, str] = {}
     for films in (1, 2, 3):
-        begin(f"the palette through {films} film{'s' if films > 1 else ''}")
+        begin(f"the palette through {counted(films, 'film')}")
         printed = print_glasses(kit.palette.glasses, kit.printer, kit.light, films=films)
         rows = {}
         for i, glass in enumerate(kit.palette.glasses):

@@ -1,53 +1,48 @@
-"""Strips: drawn, read back, fitted to a profile."""
+"""Strips and sheets: drawn, read back, fitted to a profile, compared with one."""
 
 from __future__ import annotations
 
 import pickle
 from dataclasses import replace
-from typing import Final
+from pathlib import Path
 
+from glasswork.model.project import Project
+from glasswork.model.reading import Readings
+from glasswork.readers.eye_answers import EyeAnswersFile
 from glasswork.web.jobs.common import Begin
-from glasswork.web.sketch import Fitted, StripRead
-
-_PICTURES: Final = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
+from glasswork.web.sketch import Fitted, StripCheck, StripRead
 
 
-def strip(page: str, films: int, label: str, created: str, *, begin: Begin) -> bytes:
-    """The strip to print, as PDF."""
-    from glasswork.calibrate.strip import strip_code, strip_layout
-    from glasswork.calibrate.strip_page import strip_pages
+def strip(which: str, page: str, beside: str, label: str, created: str, *, begin: Begin) -> bytes:
+    """A sheet to print, as PDF.
+
+    which : "1", "2", "3" copies of the strip to lie on each other, "quick" for a narrow strip,
+        "eye" for the sheet that is judged by eye
+    """
     from glasswork.cli.kit import load_page
-    from glasswork.model.sheet import Document
+    from glasswork.cli.strips import eye_document, strip_document
     from glasswork.writers.pdf import write_pdf
 
     begin("drawing the strip")
-    code = strip_code()
-    pages = strip_pages(strip_layout(code), load_page(page), films=films, label=label)
-    return write_pdf(Document(title=code, pages=pages, created=created))
+    size = load_page(page, beside=Path(beside))
+    if which == "eye":
+        return write_pdf(eye_document(size, created=created))
+    quick = which == "quick"
+    films = 1 if quick else int(which)
+    return write_pdf(strip_document(size, created=created, films=films, quick=quick, label=label))
 
 
 def read_strip(data: bytes, name: str, films: int, *, begin: Begin) -> StripRead:
     """A photo, CSV or CGATS file of a strip as read, with what is doubtful in it."""
-    from glasswork.calibrate.strip import layout_of_mark, strip_layout
-    from glasswork.readers.cgats import read_cgats
-    from glasswork.readers.photo import read_photo
-    from glasswork.readers.readings_csv import read_readings_csv
+    from glasswork.cli.strips import is_photo, read_strip_photo, read_strip_table
 
     begin("finding the patches")
     marked = b""
-    if data.startswith(_PICTURES):
-        photo = read_photo(
-            data,
-            where=name,
-            layout_of_code=strip_layout,
-            layout_of_mark=layout_of_mark,
-            films=films,
-        )
+    if is_photo(data):
+        photo = read_strip_photo(data, where=name, films=films)
         readings, marked = photo.readings, photo.marked
-    elif name.lower().endswith(".csv"):
-        readings = read_readings_csv(data, where=name, films=films, layout_of_code=strip_layout)
     else:
-        readings = read_cgats(data, where=name, films=films)
+        readings = read_strip_table(data, where=name, films=films)
     return StripRead(
         data=pickle.dumps(readings),
         marked=marked,
@@ -58,8 +53,86 @@ def read_strip(data: bytes, name: str, films: int, *, begin: Begin) -> StripRead
     )
 
 
+def cgats(reads: tuple[bytes, ...], title: str, created: str, *, begin: Begin) -> bytes:
+    """What was read, as CGATS text. reads : `StripRead.data`"""
+    from glasswork.writers.cgats import write_cgats
+
+    begin("writing the readings")
+    readings: list[Readings] = [pickle.loads(data) for data in reads]
+    return write_cgats(readings, created=created, title=title)
+
+
+def check_strip(
+    data: bytes, name: str, project: Project, beside: str, *, begin: Begin
+) -> StripCheck:
+    """A photo or file of a strip of one film against the profile in use."""
+    from glasswork.calibrate.drift import check
+    from glasswork.cli.kit import load_light, load_printer
+    from glasswork.cli.physics import physics_for
+
+    read = read_strip(data, name, 1, begin=begin)
+    begin("comparing")
+    profile = load_printer(project.printer, beside=Path(beside))
+    physics = physics_for(load_light(project.light, beside=Path(beside)))
+    drift = check([pickle.loads(read.data)], profile, physics=physics)
+    return StripCheck(
+        read=read,
+        printer=project.printer,
+        light=project.light,
+        holds=drift.holds,
+        mean=drift.difference.mean,
+        p95=drift.difference.p95,
+        changed=drift.changed,
+    )
+
+
+def fit_by_eye(
+    answers: EyeAnswersFile,
+    project: Project,
+    beside: str,
+    name: str,
+    title: str,
+    created: str,
+    *,
+    begin: Begin,
+) -> Fitted:
+    """The profile in use with its tones as the eye found them."""
+    from glasswork.cli.kit import load_light, load_printer
+    from glasswork.cli.physics import physics_for
+    from glasswork.cli.strips import profile_by_eye
+
+    begin("bending the tones")
+    data, findings = profile_by_eye(
+        answers,
+        load_printer(project.printer, beside=Path(beside)),
+        name=name,
+        title=title,
+        created=created,
+        physics=physics_for(load_light(project.light, beside=Path(beside))),
+    )
+    return Fitted(profile=data, findings=findings)
+
+
+def icc(project: Project, beside: str, created: str, *, begin: Begin) -> dict[str, bytes]:
+    """ICC profiles of one, two and three films of the printer in use, by file name."""
+    from glasswork.cli.icc import icc_profiles
+    from glasswork.cli.kit import load_light, load_printer
+
+    begin("working out the tables")
+    printer = load_printer(project.printer, beside=Path(beside))
+    light = load_light(project.light, beside=Path(beside))
+    return icc_profiles(printer, light, created=created)
+
+
 def fit(
-    reads: tuple[bytes, ...], name: str, title: str, light: str, created: str, *, begin: Begin
+    reads: tuple[bytes, ...],
+    project: Project,
+    beside: str,
+    name: str,
+    title: str,
+    created: str,
+    *,
+    begin: Begin,
 ) -> Fitted:
     """A printer profile of the readings, with its plots. reads : `StripRead.data`"""
     from glasswork.calibrate.fit import Wishes, calibrate
@@ -72,7 +145,7 @@ def fit(
     from glasswork.writers.profile import write_profile
 
     begin("fitting the profile")
-    physics = physics_for(load_light(light))
+    physics = physics_for(load_light(project.light, beside=Path(beside)))
     readings = [pickle.loads(data) for data in reads]
     made = calibrate(
         readings, name=name, created=created, physics=physics, wishes=Wishes(title=title)
@@ -81,7 +154,7 @@ def fit(
     begin("plotting")
     plots = page_png(write_pdf(calibration_report(made, physics=physics, page=load_page("a4"))))
     data = write_profile(
-        made.profile, comments=(f"Calibrated {created} on the bench page, before {light}.",)
+        made.profile, comments=(f"Calibrated {created} on the bench page, before {project.light}.",)
     )
     read_printer(data, where=f"{name}.toml")
     return Fitted(

@@ -6,6 +6,7 @@ from typing import Any
 
 from nicegui import ui
 
+from glasswork.model.words import counted
 from glasswork.web.pages.frame_settings import FrameSettings
 from glasswork.web.pages.shell import Bench, head, refused
 from glasswork.web.parts import findings_list, picture, tag
@@ -118,8 +119,8 @@ def _show(session: Any, sketch: Sketch, frame: FrameSketch, shelf: Shelf | None)
                     picture(sheet_svg(sheet))
                     tag(
                         "figcaption",
-                        f"Sheet {sheet.number}, {sheet.board}: {len(sheet.parts)} "
-                        f"part{'s' if len(sheet.parts) != 1 else ''}, "
+                        f"Sheet {sheet.number}, {sheet.board}: "
+                        f"{counted(len(sheet.parts), 'part')}, "
                         f"{100 * sheet.used:.0f} % used",
                         cls="soft",
                     )

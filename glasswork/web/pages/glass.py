@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from nicegui import ui
 
+from glasswork.model.words import counted
 from glasswork.web.pages.glazing import GlassStep
 from glasswork.web.pages.palette import (
     show_palette,
@@ -190,7 +191,7 @@ def _views(bench: Bench, step: GlassStep) -> None:
         step.repaint()
         show_palette(bench, step)
         step.show_hand()
-        say(f"shown through {key} film{'s' if key != '1' else ''}")
+        say(f"shown through {counted(int(key), 'film')}")
 
     def bright(value: str) -> None:
         step.bright = min(4.0, max(0.1, float(value)))

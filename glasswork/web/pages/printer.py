@@ -7,9 +7,11 @@ from typing import Any
 
 from nicegui import ui
 
-from glasswork.cli.compose import today
 from glasswork.cli.kit import load_printer
-from glasswork.web.pages.shell import Bench, head
+from glasswork.model.words import counted
+from glasswork.web.pages import by_eye, drift
+from glasswork.web.pages.drift import READINGS
+from glasswork.web.pages.shell import Bench, head, save
 from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag, upload
 from glasswork.web.session import quietly
@@ -19,9 +21,9 @@ from glasswork.web.state import Patch
 async def build(bench: Bench) -> None:
     """Fill the step's place."""
     ui.on("sent", lambda _: refresh(bench))
-    await bench.session.read_again()
+    await bench.session.calibration.read_again()
     refresh(bench)
-    bench.on_change = lambda names: refresh(bench) if names & {"printer", "page"} else None
+    bench.on_change = lambda names: refresh(bench) if names & {"printer", "page", "light"} else None
 
 
 def refresh(bench: Bench) -> None:
@@ -41,8 +43,11 @@ def refresh(bench: Bench) -> None:
                 _read(bench)
                 bench.state["fitted"] = tag("div")
                 _fitted(bench)
+                bench.state["by-eye"] = tag("div")
+                by_eye.show(bench)
             with tag("div", cls="side"):
                 _in_use(bench)
+                drift.show(bench)
     bench.run("bench.refocus")
 
 
@@ -95,6 +100,24 @@ def _in_use(bench: Bench) -> None:
                 with tag("tr"):
                     tag("th", name, scope="row")
                     tag("td", value)
+        tag(
+            "p",
+            "For other programs: ICC profiles of one, two and three films before the light of "
+            "this project.",
+            cls="soft",
+        )
+        button("Save ICC profiles", partial(_save_icc, bench))
+
+
+async def _save_icc(bench: Bench) -> None:
+    session = bench.session
+    say("working out the profiles; this takes some seconds")
+    await save(
+        session.calibration.icc(session.project),
+        "icc-profiles.zip",
+        "application/zip",
+        said="the ICC profiles were saved by your browser",
+    )
 
 
 def _strip(bench: Bench) -> None:
@@ -114,20 +137,13 @@ def _strip(bench: Bench) -> None:
         )
 
         async def make() -> None:
-            made, text = await quietly(
-                bench.session.crew.run(
-                    "strip",
-                    bench.session.project.page,
-                    int(state["copies"]),
-                    bench.session.record.title,
-                    today(),
-                )
+            session = bench.session
+            work = session.calibration.sheet(
+                state["copies"], session.project.page, session.record.title
             )
-            if made is None:
-                say(text)
-            else:
-                ui.download.content(made, "strip.pdf", "application/pdf")
-                say("the strip was saved by your browser")
+            await save(
+                work, "strip.pdf", "application/pdf", said="the strip was saved by your browser"
+            )
 
         button("Save the strip", make, cls="main")
 
@@ -145,17 +161,19 @@ def _read(bench: Bench) -> None:
         with tag("div", cls="drop"):
             with tag("label", cls="field"):
                 tag("span", "How many films lie on each other in the photo")
-                with tag("select", id="strip-films"):
+                with tag("select", id="strip-films", name="films"):
                     for number in ("1", "2", "3"):
                         tag("option", number, value=number)
             upload(
                 "Photo or readings, up to 48 MiB",
                 "strip",
                 f"/up/{bench.session.record.id}/strip",
-                accept="image/jpeg,image/png,image/tiff,.csv,.txt,.ti3,.cgats,.it8",
+                accept=READINGS,
+                with_="strip-films",
             )
-        for read in sorted(bench.session.reads, key=lambda one: one.films):
-            many = f"{read.films} film{'s' if read.films > 1 else ''}"
+        reads = bench.session.calibration.reads
+        for read in sorted(reads, key=lambda one: one.films):
+            many = counted(read.films, "film")
             with tag("div", cls="side"):
                 tag("h3", f"Read of {many}: {read.patches} patches")
                 for note in read.notes:
@@ -174,10 +192,22 @@ def _read(bench: Bench) -> None:
                         alt=f"The photo of {many} with the patches that were read marked",
                     )
                 button("Leave this one out and try again", partial(_drop, bench, read), cls="quiet")
+        if reads:
+            button("Save the readings (CGATS text)", partial(_save_cgats, bench))
+
+
+async def _save_cgats(bench: Bench) -> None:
+    session = bench.session
+    await save(
+        session.calibration.cgats(session.record.title),
+        "readings.txt",
+        "text/plain",
+        said="the readings were saved by your browser",
+    )
 
 
 def _drop(bench: Bench, read: Any) -> None:
-    bench.session.drop_strip(read.films)
+    bench.session.calibration.drop_strip(read.films)
     refresh(bench)
 
 
@@ -187,7 +217,7 @@ def _fitted(bench: Bench) -> None:
     session = bench.session
     with place, tag("section", cls="card", aria_labelledby="fit"):
         tag("h2", "3  Make the profile", id="fit")
-        if not session.reads:
+        if not session.calibration.reads:
             tag("p", "Needs a reading first.", cls="soft")
             return
         state = bench.state
@@ -201,7 +231,7 @@ def _fitted(bench: Bench) -> None:
 
         async def make() -> None:
             say("fitting; this takes a while")
-            _, text = await quietly(session.fit(state["profile"]))
+            _, text = await quietly(session.calibration.fit(state["profile"], session.project))
             _fitted(bench)
             if text:
                 with bench.state["fitted"]:
@@ -209,7 +239,7 @@ def _fitted(bench: Bench) -> None:
             say(text or "the profile is there to be looked at")
 
         button("Fit a profile to the readings", make, cls="main")
-        made = session.fitted
+        made = session.calibration.fitted
         if made is None:
             return
         mean = made.errors[0][1]
@@ -241,18 +271,12 @@ def _fitted(bench: Bench) -> None:
             alt="Plots of the profile: tone curves, errors and reach",
         )
         with tag("div", cls="row"):
-            button("Use this profile", lambda: _accept(bench), cls="main")
+            button("Use this profile", partial(bench.take_profile, made), cls="main")
             button("Try again", lambda: _again(bench), cls="quiet")
 
 
-def _accept(bench: Bench) -> None:
-    if bench.tell(bench.session.take_profile):
-        refresh(bench)
-        say("the profile is in use for this project")
-
-
 def _again(bench: Bench) -> None:
-    bench.session.fitted = None
+    bench.session.calibration.fitted = None
     for films in (1, 2, 3):
-        bench.session.drop_strip(films)
+        bench.session.calibration.drop_strip(films)
     refresh(bench)

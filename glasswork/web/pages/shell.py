@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -12,8 +12,9 @@ from nicegui import ui
 
 from glasswork.errors import GlassworkError
 from glasswork.web.parts import button, fault, link, say, tag
-from glasswork.web.session import Session
+from glasswork.web.session import Session, quietly
 from glasswork.web.sessions import Sessions
+from glasswork.web.sketch import Fitted
 from glasswork.web.state import Patch
 
 NAMES: Final = {
@@ -94,6 +95,11 @@ class Bench:
 
         return change
 
+    def take_profile(self, made: Fitted) -> None:
+        """Have the project use a profile that was made of readings."""
+        if self.tell(lambda: self.session.take_profile(made)):
+            say("the profile is in use for this project")
+
     def run(self, script: str, *arguments: Any) -> None:
         """Call a function of bench.js in this tab."""
         self.client.run_javascript(f"{script}({', '.join(json.dumps(a) for a in arguments)})")
@@ -173,6 +179,16 @@ def head(title: str, text: str, *, bench: Bench | None = None, onward: bool = Fa
                     f"/bench/{bench.session.record.id}/{after}",
                     cls="btn main",
                 )
+
+
+async def save(work: Awaitable[bytes], name: str, kind: str, *, said: str) -> None:
+    """Have a file made and handed to the browser; said : what is told once it is there."""
+    made, text = await quietly(work)
+    if made is None:
+        say(text)
+        return
+    ui.download.content(made, name, kind)
+    say(said)
 
 
 def refused(text: str, bench: Bench) -> None:

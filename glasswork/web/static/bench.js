@@ -70,6 +70,11 @@ const bench = {
       }
     });
   },
+  // where an input's files go, with the choice that goes with them
+  address(input) {
+    const list = document.getElementById(input.dataset.with || "");
+    return input.dataset.to + (list ? `?${list.name}=${list.value}` : "");
+  },
   async send(input, url, message) {
     const line = document.getElementById(message);
     for (const file of input.files || input) {
@@ -146,9 +151,7 @@ document.addEventListener("focusin", (event) => {
 document.addEventListener("change", (event) => {
   const input = event.target;
   if (input.matches("input[type=file][data-to]")) {
-    const films = document.getElementById("strip-films");
-    const to = input.dataset.to + (films ? `?films=${films.value}` : "");
-    bench.send(input, to, input.dataset.says);
+    bench.send(input, bench.address(input), input.dataset.says);
   }
 });
 for (const kind of ["dragover", "dragleave", "drop"]) {
@@ -160,7 +163,7 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
     place.classList.toggle("over", kind === "dragover");
     if (kind === "drop") {
       const input = place.querySelector("input[type=file]");
-      bench.send(event.dataTransfer.files, input.dataset.to, input.dataset.says);
+      bench.send(event.dataTransfer.files, bench.address(input), input.dataset.says);
     }
   });
 }
