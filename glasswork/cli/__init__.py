@@ -4,12 +4,13 @@
 def main() -> None:
     """Run the command line.
 
-    NumPy's matrices here are small: threads of its linear algebra would wait longer than they
-    work. They are chosen before it is loaded; a choice of the user's own stands.
+    The libraries' own threads are left out, unless the user chose them: matrices and panes are
+    small, and threads that wait for their next one take the processor from those that work.
     """
     import os
 
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for library in ("OPENBLAS_NUM_THREADS", "OPENCV_FOR_THREADS_NUM"):
+        os.environ.setdefault(library, "1")
 
     from glasswork.cli.app import app
 
