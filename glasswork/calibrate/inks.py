@@ -25,31 +25,21 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.calibrate.eyes import NM, Eye, bumps, everyday, srgb_of
+from glasswork.calibrate.eyes import Eye, bumps
+from glasswork.calibrate.ink_model import INKS, KNOTS, PAIRS, InkModel, State
+from glasswork.calibrate.ink_prior import Expected
 from glasswork.calibrate.physics import Physics
-from glasswork.calibrate.shapes import common_inks, hats
 from glasswork.cielab import cube_root, cube_root_slope
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-INKS: Final = 4
-_KNOTS: Final = 9
-# How far each unknown may reasonably stray, against the error of an observation.
 _SEEN: Final = 0.006
 """Error of an observation, in cube roots of light: 0.7 of L*."""
 _STRAY: Final = 4.0
 """Errors of an observation beyond which it is mistrusted."""
-_BEND: Final = 0.35
-_BEND_KNOWN: Final = 0.05
-_BAND: Final = 0.30
-_MATRIX: Final = 0.10
-_TRUE: Final = 0.02
-"""How far the camera's colours of everyday things may be off, in linear sRGB."""
-_FLARE: Final = 0.003
-_TONE: Final = 0.004
 _AREA: Final = 0.35
-_SHAPE_N: Final = 0.35
+"""How far a patch's areas may stray from where they begin, against that error."""
 EMPTY: Final = 8e-4
 """Values below this are taken as 'this or less': a picture cannot hold negative light."""
 MOST_COVER: Final = 1.0
@@ -82,17 +72,6 @@ class InkFit:
     rounds: int
 
 
-@dataclass(slots=True)
-class _State:
-    areas: Floats
-    bend: Floats
-    log_n: float
-    band: Floats
-    matrix: Floats
-    flare: float
-    tone: float
-
-
 def fit_inks(
     seen: Sequence[Seen],
     *,
@@ -110,9 +89,9 @@ def fit_inks(
     solids : (4, 36) densities of the inks where they are known already: they may bend little
     """
     task = _Task(seen, eye, physics, base, index, solids)
-    state = _State(
+    state = State(
         areas=np.clip(start, 0.02, 0.98),
-        bend=np.zeros((INKS, _KNOTS)),
+        bend=np.zeros((INKS, KNOTS)),
         log_n=float(np.log(1.6)),
         band=np.zeros((3, bumps().shape[1])),
         matrix=eye.matrix.copy(),
@@ -167,13 +146,9 @@ class _Task:
         solids: Floats | None = None,
     ) -> None:
         self.seen, self.eye = seen, eye
-        self.physics, self.base, self.index = physics, base, index
-        self.common = common_inks() if solids is None else np.maximum(solids, 2e-3)
-        self.bend = _BEND if solids is None else _BEND_KNOWN
-        self.knots = hats(_KNOTS)
-        self.bumps = bumps()
-        self.everyday = everyday()
-        self.everyday_srgb = srgb_of(self.everyday, physics.weights)
+        self.model = InkModel(eye, physics, base, index, solids)
+        self.expected = Expected(self.model, known=solids is not None)
+        self.shared = self.model.shared
         self.wanted = np.stack([cube_root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
         self.known = np.stack([np.isfinite(s.values) for s in seen])
         self.empty = np.stack(
@@ -184,19 +159,18 @@ class _Task:
             ]
         ) & np.full(3, eye.free)
         self.trust = np.stack([np.sqrt(s.weight) for s in seen])[:, :, None] * self.known / _SEEN
-        self.shared = INKS * _KNOTS + 1 + (3 * self.bumps.shape[1] + 6 + 2 if eye.free else 0)
 
-    def linearise(self, state: _State, prior: Floats) -> _Linear:
-        printed, by_area, by_bend, by_n = self._film(state)
-        bands = self._bands(state)
+    def linearise(self, state: State, prior: Floats) -> _Linear:
+        printed, by_area, by_bend, by_n = self.model.film(state)
+        bands = self.model.bands(state)
         patches = len(state.areas)
         rows, local, shared = [], [], []
         left = np.zeros_like(self.wanted)
         cost = 0.0
         for k, seen in enumerate(self.seen):
-            through, steep = self._pile(printed, seen.films)
+            through, steep = self.model.pile(printed, seen.films)
             raw = through @ bands
-            value, slope_raw, extra = self._look(state, raw)
+            value, slope_raw, extra = self.model.look(state, raw)
             slope_root = cube_root_slope(value)
             off = cube_root(value) - self.wanted[k]
             # What the picture shows as nothing may be less than nothing.
@@ -217,12 +191,12 @@ class _Task:
             ink = chain * (slope_raw @ np.concatenate((raw_ink, raw_n), axis=2))
             parts = [ink]
             if self.eye.free:
-                parts += self._camera_slopes(through, raw, bands, chain, slope_raw, extra)
+                parts += self.model.camera_slopes(through, raw, bands, chain, slope_raw, extra)
             rows.append(off * trust)
             local.append(own)
             shared.append(np.concatenate(parts, axis=2))
         all_rows = np.concatenate(rows, axis=1)
-        prior_rows, prior_slopes = self._prior(state, bands)
+        prior_rows, prior_slopes = self.expected.rows(state, bands)
         area_rows = (state.areas - prior) / _AREA
         cost += float((prior_rows**2).sum() + (area_rows**2).sum())
         return _Linear(
@@ -236,124 +210,7 @@ class _Task:
             cost,
         )
 
-    def _film(self, state: _State) -> tuple[Floats, Floats, Floats, Floats]:
-        """Printed film (patches, 36), and its slopes by areas, ink shapes and log n."""
-        n = float(np.exp(state.log_n))
-        solids = self._solids(state)
-        gap = 10.0 ** (-solids / n)
-        part = 1.0 - state.areas[:, :, None] * (1.0 - gap)[None]
-        log_part = np.log(part)
-        printed = np.exp(n * log_part.sum(axis=1))
-        by_area = (printed[:, None] * n * (gap - 1.0)[None] / part).transpose(0, 2, 1)
-        share = state.areas[:, :, None] * gap[None] / part
-        by_density = -np.log(10.0) * printed[:, None] * share
-        by_bend = np.einsum("pjw,jw,wm->pwjm", by_density, solids, self.knots)
-        by_log_n = printed * (
-            n * log_part.sum(axis=1) + np.log(10.0) * (share * solids[None]).sum(axis=1)
-        )
-        patches = len(printed)
-        return printed, by_area, by_bend.reshape(patches, len(NM), -1), by_log_n
-
-    def _solids(self, state: _State) -> Floats:
-        return np.asarray(self.common * np.exp(state.bend @ self.knots.T))
-
-    def _bands(self, state: _State) -> Floats:
-        if not self.eye.free:
-            return self.eye.weights
-        bands = self.eye.weights * np.exp(self.bumps @ state.band.T)
-        return np.asarray(bands / bands.sum(axis=0))
-
-    def _pile(self, printed: Floats, films: int) -> tuple[Floats, Floats]:
-        """Stack relative to the clear one, and its slope by the films' transmittance."""
-        step = 1e-4
-        tau = np.clip(printed, 1e-7, 1.0 - step)
-        at = self.physics.stacked(tau, films, base=self.base, index=self.index)
-        on = self.physics.stacked(tau + step * tau, films, base=self.base, index=self.index)
-        return at, (on - at) / (step * tau)
-
-    def _look(self, state: _State, raw: Floats) -> tuple[Floats, Floats, tuple[Floats, Floats]]:
-        """What is read, its slopes by the bands (patches, 3, 3), and by flare and tone."""
-        value = raw @ state.matrix.T
-        slope = np.broadcast_to(state.matrix, (len(raw), 3, 3))
-        if not self.eye.free:
-            return value, slope, (value, value)
-        flared = (value + state.flare) / (1.0 + state.flare)
-        by_flare = (1.0 - flared) / (1.0 + state.flare)
-        safe = np.maximum(flared, 1e-4)
-        bent = np.where(flared > 1e-4, safe * np.exp(state.tone * np.log(safe)), flared)
-        by_tone = np.where(flared > 1e-4, bent * np.log(safe), 0.0)
-        rise = np.where(flared > 1e-4, (1.0 + state.tone) * bent / safe, 1.0)
-        slope = slope * (rise / (1.0 + state.flare))[:, :, None]
-        return bent, slope, (by_flare * rise, by_tone)
-
-    def _camera_slopes(
-        self,
-        through: Floats,
-        raw: Floats,
-        bands: Floats,
-        chain: Floats,
-        slope_raw: Floats,
-        extra: tuple[Floats, Floats],
-    ) -> list[Floats]:
-        lift = np.einsum("pw,wc,wb->pcb", through, bands, self.bumps)
-        mean = np.einsum("wc,wb->cb", bands, self.bumps)
-        by_band = lift - raw[:, :, None] * mean[None]
-        wide = np.einsum("pic,pcb->picb", slope_raw, by_band).reshape(len(raw), 3, -1)
-        rise = slope_raw.sum(axis=2)
-        by_matrix = np.zeros((len(raw), 3, 6))
-        for slot, (i, j) in enumerate(_PAIRS):
-            by_matrix[:, i, slot] = rise[:, i] * (raw[:, j] - raw[:, i])
-        flare, tone = extra
-        return [
-            chain * wide,
-            chain * by_matrix,
-            chain * flare[:, :, None],
-            chain * tone[:, :, None],
-        ]
-
-    def _prior(self, state: _State, bands: Floats) -> tuple[Floats, Floats]:
-        """Rows that hold the shared unknowns to what is common, with their slopes."""
-        inks = INKS * _KNOTS
-        blocks: list[tuple[Floats, Floats]] = []
-        bend = state.bend.ravel()
-        blocks.append((bend / self.bend, _eye_rows(self.shared, 0, inks) / self.bend))
-        curl = np.zeros((INKS * (_KNOTS - 2), self.shared))
-        for j in range(INKS):
-            for m in range(_KNOTS - 2):
-                row, at = j * (_KNOTS - 2) + m, j * _KNOTS + m
-                curl[row, at : at + 3] = np.array([1.0, -2.0, 1.0]) / (0.5 * self.bend)
-        blocks.append((curl[:, :inks] @ bend, curl))
-        n_row = np.array([(state.log_n - np.log(1.6)) / _SHAPE_N])
-        blocks.append((n_row, _eye_rows(self.shared, inks, 1) / _SHAPE_N))
-        if self.eye.free:
-            blocks += self._camera_prior(state, bands, inks + 1)
-        rows, slopes = zip(*blocks, strict=True)
-        return np.concatenate(rows), np.concatenate(slopes)
-
-    def _camera_prior(
-        self, state: _State, bands: Floats, first: int
-    ) -> list[tuple[Floats, Floats]]:
-        wide = state.band.size
-        blocks = [(state.band.ravel() / _BAND, _eye_rows(self.shared, first, wide) / _BAND)]
-        away = np.array([state.matrix[i, j] - self.eye.matrix[i, j] for i, j in _PAIRS])
-        blocks.append((away / _MATRIX, _eye_rows(self.shared, first + wide, 6) / _MATRIX))
-        flare = np.array([state.flare / _FLARE])
-        blocks.append((flare, _eye_rows(self.shared, first + wide + 6, 1) / _FLARE))
-        tone = np.array([state.tone / _TONE])
-        blocks.append((tone, _eye_rows(self.shared, first + wide + 7, 1) / _TONE))
-        raw = self.everyday @ bands
-        off = (raw @ state.matrix.T - self.everyday_srgb) / _TRUE
-        slopes = np.zeros((len(raw), 3, self.shared))
-        lift = np.einsum("pw,wc,wb->pcb", self.everyday, bands, self.bumps)
-        by_band = lift - raw[:, :, None] * np.einsum("wc,wb->cb", bands, self.bumps)[None]
-        wide_slopes = np.einsum("ic,pcb->picb", state.matrix, by_band).reshape(len(raw), 3, -1)
-        slopes[:, :, first : first + wide] = wide_slopes / _TRUE
-        for slot, (i, j) in enumerate(_PAIRS):
-            slopes[:, i, first + wide + slot] = (raw[:, j] - raw[:, i]) / _TRUE
-        blocks.append((off.ravel(), slopes.reshape(-1, self.shared)))
-        return blocks
-
-    def step(self, state: _State, at: _Linear, damping: float) -> _State:
+    def step(self, state: State, at: _Linear, damping: float) -> State:
         """One damped step; areas that press against 0 or full cover stay."""
         own = at.local.transpose(0, 2, 1)
         pull_own = (own @ at.rows[:, :, None])[:, :, 0] + at.area_rows / _AREA
@@ -377,11 +234,11 @@ class _Task:
         own_step = -(solved[:, :, -1] + solved[:, :, :-1] @ moved)
         return self._moved(state, own_step, moved)
 
-    def _moved(self, state: _State, own: Floats, shared: Floats) -> _State:
-        inks = INKS * _KNOTS
-        new = _State(
+    def _moved(self, state: State, own: Floats, shared: Floats) -> State:
+        inks = INKS * KNOTS
+        new = State(
             areas=np.clip(state.areas + np.clip(own, -0.3, 0.3), 0.0, MOST_COVER),
-            bend=state.bend + np.clip(shared[:inks], -0.5, 0.5).reshape(INKS, _KNOTS),
+            bend=state.bend + np.clip(shared[:inks], -0.5, 0.5).reshape(INKS, KNOTS),
             log_n=float(np.clip(state.log_n + np.clip(shared[inks], -0.2, 0.2), 0.0, np.log(6.0))),
             band=state.band,
             matrix=state.matrix,
@@ -394,18 +251,18 @@ class _Task:
                 state.band.shape
             )
             new.matrix = state.matrix.copy()
-            for slot, (i, j) in enumerate(_PAIRS):
+            for slot, (i, j) in enumerate(PAIRS):
                 new.matrix[i, j] += shared[first + wide + slot]
                 new.matrix[i, i] -= shared[first + wide + slot]
             new.flare = float(np.clip(state.flare + shared[-2], 0.0, 0.05))
             new.tone = float(np.clip(state.tone + shared[-1], -0.2, 0.2))
         return new
 
-    def result(self, state: _State, at: _Linear, rounds: int) -> InkFit:
-        printed, *_ = self._film(state)
+    def result(self, state: State, at: _Linear, rounds: int) -> InkFit:
+        printed, *_ = self.model.film(state)
         return InkFit(
             printed=np.clip(printed, 0.0, 1.0),
-            solids=self._solids(state),
+            solids=self.model.solids(state),
             areas=state.areas,
             n=float(np.exp(state.log_n)),
             flare=state.flare,
@@ -413,12 +270,3 @@ class _Task:
             residual=at.residual,
             rounds=rounds,
         )
-
-
-_PAIRS: Final = tuple((i, j) for i in range(3) for j in range(3) if i != j)
-
-
-def _eye_rows(width: int, first: int, count: int) -> Floats:
-    rows = np.zeros((count, width))
-    rows[np.arange(count), first + np.arange(count)] = 1.0
-    return rows

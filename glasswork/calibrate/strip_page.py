@@ -202,17 +202,15 @@ def wrapped(notes: Sequence[str], width: int = 132) -> list[str]:
     return lines
 
 
+def _above(box: Box, words: str) -> Text:
+    return Text(at=(box.left, box.top - 1.2), text=words, size_pt=7.0, bold=True)
+
+
 def ink_figures(box: Box) -> list[Item]:
     """Squares of more and more ink; clear lines through the upper half, the lower half to touch."""
     pitch = box.width / len(INK_TOTALS)
-    items: list[Item] = [
-        Text(
-            at=(box.left, box.top - 1.2),
-            text="Ink limit and drying: lines that close, puddles, a tacky or banded lower half",
-            size_pt=7.0,
-            bold=True,
-        )
-    ]
+    words = "Ink limit and drying: lines that close, puddles, a tacky or banded lower half"
+    items: list[Item] = [_above(box, words)]
     for i, total in enumerate(INK_TOTALS):
         left = box.left + i * pitch
         field = Box(left, box.top, left + pitch - 1.2, box.bottom - 4.0)
@@ -241,14 +239,8 @@ def ink_figures(box: Box) -> list[Item]:
 
 def _line_figures(box: Box) -> list[Item]:
     """Lines of growing width, black on clear and clear on black, upright and lying."""
-    items: list[Item] = [
-        Text(
-            at=(box.left, box.top - 1.2),
-            text="Finest lines that stand, and finest gaps that stay open (mm)",
-            size_pt=7.0,
-            bold=True,
-        )
-    ]
+    words = "Finest lines that stand, and finest gaps that stay open (mm)"
+    items: list[Item] = [_above(box, words)]
     widths = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.8)
     half = box.width / 2.0
     high = box.height - 4.0

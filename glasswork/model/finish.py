@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal, get_args
 
 from glasswork.errors import ProfileError
 
-FINISHES: Final[tuple[str, ...]] = (
+Finish = Literal[
     "clear",
     "cathedral",
     "seedy",
@@ -17,7 +17,8 @@ FINISHES: Final[tuple[str, ...]] = (
     "rippled",
     "opal",
     "antique",
-)
+]
+FINISHES: Final[tuple[Finish, ...]] = get_args(Finish)
 """Surfaces by their trade words."""
 
 BY_PALETTE: Final = "palette"

@@ -4,26 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import Literal
 
 import msgspec
 
 from glasswork.errors import GlassworkError, ProfileError, raise_all
+from glasswork.model.finish import Finish
 from glasswork.model.palette import Glass, Palette
 from glasswork.readers.spectrum import COARSE_NM, onto_grid, read_spectrum
 from glasswork.readers.toml import decode_toml
 
-Finish = Literal[
-    "clear",
-    "cathedral",
-    "seedy",
-    "streaky",
-    "wispy",
-    "hammered",
-    "rippled",
-    "opal",
-    "antique",
-]
 MAX_GLASSES = 2000
 _HEX = re.compile(r"#[0-9a-fA-F]{6}\Z")
 _ID = re.compile(r"[a-z0-9][a-z0-9_-]*\Z")

@@ -7,16 +7,17 @@ noted: text, embedded pictures, masks, filters, markers, patterns. Other files a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot, sqrt
 from xml.etree.ElementTree import Element
 
 from glasswork.errors import ReadError
-from glasswork.model.geometry import Affine, Point, Regions
+from glasswork.model.geometry import Affine, Regions
 from glasswork.model.window import LineArt, Mark
-from glasswork.planar import Area, filled
+from glasswork.planar import filled
 from glasswork.readers.css import INHERITED, Sheets
+from glasswork.readers.svg_clips import Clips
+from glasswork.readers.svg_corners import SHAPES, Corners, State
 from glasswork.readers.svg_frame import Frame, fitted, length, root_frame
 from glasswork.readers.svg_marks import (
     STROKE_KEYS,
@@ -31,15 +32,11 @@ from glasswork.readers.svg_marks import (
 )
 from glasswork.readers.svg_paint import Paints
 from glasswork.readers.svg_path import (
-    Subpath,
-    flat_lines,
     flatten,
     numbers,
-    parse_path,
     parse_transform,
-    path_parts,
 )
-from glasswork.readers.svg_shapes import rectangle, subpaths_of
+from glasswork.readers.svg_shapes import rectangle
 from glasswork.readers.svg_tree import href, label_of, local, parse_tree
 
 DEEPEST = 200
@@ -48,11 +45,9 @@ MOST_MARKS = 50_000
 MOST_POINTS = 400_000
 """Corners of all shapes together, curves made straight."""
 FLATNESS_MM = 0.005
-REACH_MM = 1e6
 _SILENT = frozenset(
     {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "filter"}
 ).union(("radialGradient", "metadata", "title", "desc", "style", "script", "foreignObject", "font"))
-_SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +61,6 @@ class Picture:
     place: Affine
 
 
-@dataclass(frozen=True, slots=True)
-class _State:
-    """What an element inherits: map to mm, style, group opacity, names, clip, depth."""
-
-    ctm: Affine
-    style: dict[str, str]
-    frame: Frame
-    opacity: float = 1.0
-    names: tuple[str, ...] = ()
-    clip: Area | None = None
-    depth: int = 0
-
-
 @dataclass(slots=True)
 class _Drawing:
     """One reading: the tree, what it holds, and the marks found so far."""
@@ -89,19 +71,24 @@ class _Drawing:
     paints: Paints
     by_id: dict[str, Element]
     tolerance_mm: float
+    corners: Corners = field(init=False)
+    clips: Clips = field(init=False)
     marks: list[Mark] = field(default_factory=list)
     pictures: list[Picture] = field(default_factory=list)
     points: int = 0
     notes: dict[str, int] = field(default_factory=dict)
     looks: dict[object, Look] = field(default_factory=dict)
-    broken: bool = False
+
+    def __post_init__(self) -> None:
+        self.corners = Corners(self.name, self.tolerance_mm, self.note)
+        self.clips = Clips(self.name, self.sheets, self.by_id, self.corners)
 
     def note(self, text: str) -> None:
         self.notes[text] = self.notes.get(text, 0) + 1
 
     # -- walking -----------------------------------------------------------------------------
 
-    def walk(self, element: Element, state: _State) -> None:
+    def walk(self, element: Element, state: State) -> None:
         tag = local(element)
         if tag in _SILENT or not tag:
             return
@@ -115,7 +102,7 @@ class _Drawing:
         state = self._entered(element, own, state)
         if state.opacity <= 0.0:
             return
-        if tag in _SHAPES:
+        if tag in SHAPES:
             self._shape(element, own, state)
         elif tag in ("g", "a", "svg"):
             if tag == "svg":
@@ -141,11 +128,7 @@ class _Drawing:
                 )
             self._picture(element, state)
 
-    def _broken_path(self) -> None:
-        self.broken = True
-        self.note("a path's data is broken: it is read up to the fault")
-
-    def _picture(self, element: Element, state: _State) -> None:
+    def _picture(self, element: Element, state: State) -> None:
         self.note("an embedded picture is left out: --embedded reads it as a scan")
         size = tuple(
             None if text in ("", "auto") else length(text, of, where=self.name)
@@ -155,7 +138,7 @@ class _Drawing:
         )
         self.pictures.append(Picture(href(element), (size[0], size[1]), state.ctm))
 
-    def _entered(self, element: Element, own: dict[str, str], state: _State) -> _State:
+    def _entered(self, element: Element, own: dict[str, str], state: State) -> State:
         """The state inside the element: its transform, style, names and clip added."""
         style = state.style
         fresh = {
@@ -170,7 +153,7 @@ class _Drawing:
         if "opacity" in own:
             opacity *= share(own["opacity"])
         named = label_of(element)
-        entered = _State(
+        entered = State(
             ctm=ctm,
             style=style,
             frame=state.frame,
@@ -181,14 +164,12 @@ class _Drawing:
         )
         clip = own.get("clip-path", "none")
         if clip.startswith("url("):
-            entered = replace(entered, clip=self._clip(clip, element, entered))
+            entered = replace(entered, clip=self.clips.left(clip, element, entered))
         if own.get("mask", "none") != "none":
             self.note("a mask is left out: the masked parts are read whole")
         return entered
 
-    def _nested(
-        self, element: Element, state: _State, size: tuple[str | None, str | None]
-    ) -> _State:
+    def _nested(self, element: Element, state: State, size: tuple[str | None, str | None]) -> State:
         """Inside a nested svg or a used symbol: its own frame, clipped to it."""
         if element is self.root:
             return state
@@ -209,7 +190,7 @@ class _Drawing:
             clip = within(clip, filled([flatten(window, state.ctm, tolerance_mm=1.0)]))
         return replace(state, ctm=ctm, frame=frame, clip=clip)
 
-    def _use(self, element: Element, state: _State) -> None:
+    def _use(self, element: Element, state: State) -> None:
         target = self._referred(href(element))
         if target is None:
             return
@@ -238,7 +219,7 @@ class _Drawing:
 
     # -- shapes ------------------------------------------------------------------------------
 
-    def _shape(self, element: Element, own: dict[str, str], state: _State) -> None:
+    def _shape(self, element: Element, own: dict[str, str], state: State) -> None:
         style = state.style
         if style.get("visibility", "visible") != "visible":
             return
@@ -252,7 +233,7 @@ class _Drawing:
             stroke, width = None, 0.0
         if fill is None and stroke is None:
             return
-        paths = self._flat(element, state)
+        paths = self.corners.flat(element, state)
         if not paths:
             return
         self._count(paths)
@@ -289,50 +270,7 @@ class _Drawing:
                 self.name, f"it holds more than {MOST_MARKS} shapes", "leave only the line art"
             )
 
-    def _flat(self, element: Element, state: _State) -> Paths:
-        found = []
-        for points, closed, dot in self._corners(element, state):
-            for x, y in points:
-                if not (abs(x) < REACH_MM and abs(y) < REACH_MM):
-                    what = f"a coordinate of {x:.3g}, {y:.3g} mm lies beyond {REACH_MM:.0e} mm"
-                    raise ReadError(self._place(element), what, "bring the shape into the drawing")
-            if len(points) > 1 or dot:
-                found.append((points, closed))
-        return tuple(found)
-
-    def _corners(
-        self, element: Element, state: _State
-    ) -> Iterator[tuple[tuple[Point, ...], bool, bool]]:
-        """Each subpath's corners in mm, whether it is closed, and whether it is at least a dot."""
-        if local(element) != "path":
-            yield from self._flattened(self._subpaths(element, state.frame), state.ctm)
-            return
-        self.broken = False
-        for data, corners, closed in path_parts(element.get("d", "")):
-            if corners is None:
-                paths = parse_path(data, broken=self._broken_path)
-                yield from self._flattened(paths, state.ctm)
-            elif closed or len(corners) > 1:
-                yield flat_lines(corners, state.ctm, closed=closed), closed, True
-            if self.broken:
-                return
-
-    def _flattened(
-        self, paths: Sequence[Subpath], ctm: Affine
-    ) -> Iterator[tuple[tuple[Point, ...], bool, bool]]:
-        for path in paths:
-            points = flatten(path, ctm, tolerance_mm=self.tolerance_mm)
-            yield points, path.closed, path.closed or bool(path.pieces)
-
-    def _place(self, element: Element) -> str:
-        name = element.get("id") or local(element)
-        return f"{self.name}, {name}"
-
-    def _subpaths(self, element: Element, frame: Frame) -> list[Subpath]:
-        where = self._place(element)
-        return subpaths_of(element, frame, where=where, broken=self._broken_path)
-
-    def _look(self, style: dict[str, str], state: _State, *, width: float, fixed: bool) -> Look:
+    def _look(self, style: dict[str, str], state: State, *, width: float, fixed: bool) -> Look:
         """How a stroke is drawn: as wide as it is on average where the map distorts it."""
         a, b, c, d, _, _ = state.ctm
         scale = self.paints.px_mm if fixed else sqrt(abs(a * d - b * c))
@@ -343,55 +281,6 @@ class _Drawing:
                 style, state.frame, width_mm=width * scale, scale=scale, where=self.name
             )
         return known
-
-    # -- clips -------------------------------------------------------------------------------
-
-    def _clip(self, link: str, element: Element, state: _State) -> Area | None:
-        target = self.by_id.get(link[4:].rstrip(") ").strip("'\" #"))
-        if target is None or local(target) != "clipPath":
-            return state.clip
-        ctm = parse_transform(target.get("transform", "")).then(state.ctm)
-        if target.get("clipPathUnits") == "objectBoundingBox":
-            box = self._box_of(element, state)
-            if box is None:
-                return state.clip
-            ctm = Affine(box[2], 0.0, 0.0, box[3], box[0], box[1]).then(state.ctm)
-        inner = replace(state, ctm=ctm, clip=None)
-        shapes = [shape for child in target for shape in self._clip_shapes(child, inner, 0)]
-        return within(state.clip, Area.union(shapes))
-
-    def _clip_shapes(self, child: Element, state: _State, depth: int) -> Iterator[Area]:
-        tag = local(child)
-        own = self.sheets.style_of(child)
-        if own.get("display") == "none" or depth > 8:
-            return
-        state = replace(state, ctm=parse_transform(own.get("transform", "")).then(state.ctm))
-        if tag == "use":
-            target = self.by_id.get(href(child)[1:])
-            shift = Affine.shift(
-                length(child.get("x", "0"), state.frame[0], where=self.name),
-                length(child.get("y", "0"), state.frame[1], where=self.name),
-            )
-            if target is not None:
-                moved = replace(state, ctm=shift.then(state.ctm))
-                yield from self._clip_shapes(target, moved, depth + 1)
-        elif tag in _SHAPES:
-            rings = [points for points, _ in self._flat(child, state)]
-            yield filled(rings, nonzero=own.get("clip-rule", "nonzero") != "evenodd")
-
-    def _box_of(self, element: Element, state: _State) -> tuple[float, float, float, float] | None:
-        """Bounding box of a shape in its own units: left, top, width, height."""
-        if local(element) not in _SHAPES:
-            return None
-        points = [
-            point
-            for path in self._subpaths(element, state.frame)
-            for point in flatten(path, Affine(), tolerance_mm=self.tolerance_mm)
-        ]
-        if not points:
-            return None
-        xs, ys = [p[0] for p in points], [p[1] for p in points]
-        return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
 
 
 def read_svg(data: bytes, *, name: str) -> LineArt:
@@ -434,5 +323,5 @@ def _walked(data: bytes, name: str) -> tuple[_Drawing, tuple[float, float], bool
         by_id=by_id,
         tolerance_mm=min(FLATNESS_MM, max(size_mm) * FLATNESS_MM / 200.0),
     )
-    drawing.walk(root, _State(ctm=ctm, style={}, frame=frame))
+    drawing.walk(root, State(ctm=ctm, style={}, frame=frame))
     return drawing, size_mm, sized

@@ -137,10 +137,10 @@ def test_slopes_of_the_ink_fit_agree_with_differences(physics: Physics) -> None:
     values = np.clip(srgb_of(DEVICE.film(device)[:, ::2], physics.weights), 0.01, 1.0)
     seen = [Seen(k, values**k, np.ones(len(device))) for k in (1, 2)]
     task = _Task(seen, typical_camera(physics.power, physics.weights), physics, np.ones(36), 1.573)
-    from glasswork.calibrate.inks import _State
+    from glasswork.calibrate.ink_model import State
 
     rng = np.random.default_rng(2)
-    state = _State(
+    state = State(
         areas=rng.uniform(0.2, 0.8, (len(device), 4)),
         bend=rng.normal(0, 0.1, (4, 9)),
         log_n=0.4,

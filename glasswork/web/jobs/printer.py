@@ -6,11 +6,21 @@ import pickle
 from dataclasses import replace
 from pathlib import Path
 
+from glasswork.cli.kit import load_light, load_page, load_printer
+from glasswork.cli.physics import physics_for
+from glasswork.model.film import PrinterProfile
+from glasswork.model.light import Light
 from glasswork.model.project import Project
 from glasswork.model.reading import Readings
 from glasswork.readers.eye_answers import EyeAnswersFile
 from glasswork.web.jobs.common import Begin
 from glasswork.web.sketch import Fitted, StripCheck, StripRead
+
+
+def _in_use(project: Project, beside: str) -> tuple[PrinterProfile, Light]:
+    """The printer and the light that the project names."""
+    folder = Path(beside)
+    return load_printer(project.printer, beside=folder), load_light(project.light, beside=folder)
 
 
 def strip(which: str, page: str, beside: str, label: str, created: str, *, begin: Begin) -> bytes:
@@ -19,7 +29,6 @@ def strip(which: str, page: str, beside: str, label: str, created: str, *, begin
     which : "1", "2", "3" copies of the strip to lie on each other, "quick" for a narrow strip,
         "eye" for the sheet that is judged by eye
     """
-    from glasswork.cli.kit import load_page
     from glasswork.cli.strips import eye_document, strip_document
     from glasswork.writers.pdf import write_pdf
 
@@ -67,14 +76,11 @@ def check_strip(
 ) -> StripCheck:
     """A photo or file of a strip of one film against the profile in use."""
     from glasswork.calibrate.drift import check
-    from glasswork.cli.kit import load_light, load_printer
-    from glasswork.cli.physics import physics_for
 
     read = read_strip(data, name, 1, begin=begin)
     begin("comparing")
-    profile = load_printer(project.printer, beside=Path(beside))
-    physics = physics_for(load_light(project.light, beside=Path(beside)))
-    drift = check([pickle.loads(read.data)], profile, physics=physics)
+    profile, light = _in_use(project, beside)
+    drift = check([pickle.loads(read.data)], profile, physics=physics_for(light))
     return StripCheck(
         read=read,
         printer=project.printer,
@@ -97,18 +103,17 @@ def fit_by_eye(
     begin: Begin,
 ) -> Fitted:
     """The profile in use with its tones as the eye found them."""
-    from glasswork.cli.kit import load_light, load_printer
-    from glasswork.cli.physics import physics_for
     from glasswork.cli.strips import profile_by_eye
 
     begin("bending the tones")
+    former, light = _in_use(project, beside)
     data, findings = profile_by_eye(
         answers,
-        load_printer(project.printer, beside=Path(beside)),
+        former,
         name=name,
         title=title,
         created=created,
-        physics=physics_for(load_light(project.light, beside=Path(beside))),
+        physics=physics_for(light),
     )
     return Fitted(profile=data, findings=findings)
 
@@ -116,11 +121,9 @@ def fit_by_eye(
 def icc(project: Project, beside: str, created: str, *, begin: Begin) -> dict[str, bytes]:
     """ICC profiles of one, two and three films of the printer in use, by file name."""
     from glasswork.cli.icc import icc_profiles
-    from glasswork.cli.kit import load_light, load_printer
 
     begin("working out the tables")
-    printer = load_printer(project.printer, beside=Path(beside))
-    light = load_light(project.light, beside=Path(beside))
+    printer, light = _in_use(project, beside)
     return icc_profiles(printer, light, created=created)
 
 
@@ -137,8 +140,6 @@ def fit(
     """A printer profile of the readings, with its plots. reads : `StripRead.data`"""
     from glasswork.calibrate.fit import Wishes, calibrate
     from glasswork.calibrate.report import calibration_report, error_rows
-    from glasswork.cli.kit import load_light, load_page
-    from glasswork.cli.physics import physics_for
     from glasswork.readers.printer import read_printer
     from glasswork.writers.calibration_report import page_png
     from glasswork.writers.pdf import write_pdf
