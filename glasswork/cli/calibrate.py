@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import click
 
 from glasswork.cli import shelf
-from glasswork.cli.files import write_file
+from glasswork.cli.files import check_ending, write_file
+from glasswork.cli.options import Opening, idle
 from glasswork.errors import CalibrationError
 from glasswork.model.words import counted
 
@@ -23,34 +24,51 @@ if TYPE_CHECKING:
     from glasswork.model.light import Light
     from glasswork.model.reading import Readings
 
-_COUNTED = re.compile(r"(.+):([123])\Z")
+_COUNTED = re.compile(r"(.+):(\d+)\Z")
 
 
 @click.command("calibrate", context_settings={"show_default": True})
 @click.argument("readings", nargs=-1, required=True, metavar="READING...")
 @click.option("-o", "--output", metavar="PROFILE", help="The printer profile to write (.toml).")
-@click.option("--light", default="led-b3", help="The light the strip was photographed on.")
-@click.option("--former", help="Profile used so far, to compare with and to start from.")
-@click.option("--title", default="", help="What the profile is called for people.")
-@click.option("--code", help="The strip's code, where the photo does not show it.")
-@click.option("--linear", is_flag=True, help="Photos hold linear light, not sRGB.")
-@click.option("--rules", metavar="ACROSSxDOWN", help="Measured lengths of the two 100 mm rules.")
-@click.option("--ink-limit", type=float, help="Most ink the film takes, 2.4 for 240 %.")
-@click.option("--check", "check_name", metavar="PROFILE", help="Only ask if a profile still holds.")
-@click.option("--by-eye", is_flag=True, help="The reading is an answer sheet judged by eye.")
-@click.option("--report", metavar="FILE", help="Page with plots: .pdf or .png.")
-@click.option("--marked", metavar="FILE", help="Picture of what was read where (.png).")
-@click.option("--cgats", metavar="FILE", help="The readings as CGATS.17 text.")
-@click.option("--icc", metavar="FOLDER", help="Folder for ICC profiles of 1, 2 and 3 films.")
+@click.option("--light", default="led-b3", metavar="NAME", help="The light that the strip lay on.")
+@click.option(
+    "--former", metavar="PROFILE", help="Profile used so far, to compare with and to start from."
+)
+@click.option("--title", metavar="TEXT", help="What you call the profile.")
+@click.option(
+    "--code", metavar="TEXT", help="The strip's code, printed on it, where the photo cuts it off."
+)
+@click.option(
+    "--linear", is_flag=True, help="The photos hold light as it fell, without a tone curve."
+)
+@click.option(
+    "--rules",
+    type=Opening(),
+    metavar="ACROSSxDOWN",
+    help="Measured lengths of the two 100 mm rules, as in 99.8x100.1.",
+)
+@click.option(
+    "--ink-limit", type=float, metavar="NUMBER", help="Most ink the film takes, 2.4 for 240 %."
+)
+@click.option(
+    "--check", "check_name", metavar="PROFILE", help="Only ask whether this profile still holds."
+)
+@click.option("--by-eye", is_flag=True, help="The reading is what the eye found, a .toml.")
+@click.option("--report", metavar="FILE", help="Page with plots to write (.pdf or .png).")
+@click.option("--marked", metavar="FILE", help="Picture to write of what was read where (.png).")
+@click.option("--cgats", metavar="FILE", help="Text file to write with the readings (CGATS).")
+@click.option(
+    "--icc", metavar="FOLDER", help="Folder for ICC profiles of one, two and three films."
+)
 def command(
     readings: tuple[str, ...],
     output: str | None,
     light: str,
     former: str | None,
-    title: str,
+    title: str | None,
     code: str | None,
     linear: bool,
-    rules: str | None,
+    rules: tuple[float, float] | None,
     ink_limit: float | None,
     check_name: str | None,
     by_eye: bool,
@@ -59,30 +77,49 @@ def command(
     cgats: str | None,
     icc: str | None,
 ) -> int:
-    """Read photos, scans, CSV or CGATS files of a strip and write a printer profile.
+    """Turn readings of a strip into a printer profile, or compare them with one.
 
-    A name followed by :2 or :3 says that so many films lay on each other. Lock exposure, focus
-    and white balance; expose so that bare film is bright but not white. Nothing is overwritten
-    unless the fit succeeds.
+    A READING is a photo or scan (PNG, JPEG, TIFF) or an instrument's file (CSV, CGATS text); its
+    name followed by :2 or :3 says that so many films lay on each other. Lock exposure, focus and
+    white balance; expose so that bare film is bright but not white. Nothing is overwritten unless
+    the fit succeeds.
+
+    With --by-eye the READING is a file of this form, a line for each of the nine rows of the
+    sheet:
+
+    \b
+        ink_limit = 2.4
+        [matches]
+        cyan-25 = 7.5
     """
     from glasswork.cli.kit import load_light, load_printer
     from glasswork.cli.physics import physics_for
     from glasswork.cli.progress import Progress
 
     if (output is None) == (check_name is None):
-        raise click.UsageError("give -o PROFILE to write one, or --check PROFILE to test one")
+        raise click.UsageError("give -o PROFILE to write one, or --check PROFILE to compare with")
+    shown = {"--report": report, "--icc": icc, "--rules": rules, "--ink-limit": ink_limit}
+    told = {"--title": title, "--former": former, "--by-eye": by_eye}
+    idle(check_name, "--check", {**shown, **told})
+    read = {"--code": code, "--linear": linear, "--marked": marked, "--cgats": cgats}
+    idle(by_eye, "--by-eye", {**shown, **read})
+    check_ending(output, ".toml")
+    check_ending(report, ".pdf", ".png")
+    check_ending(marked, ".png")
     lamp = load_light(light)
     physics = physics_for(lamp)
     known = load_printer(former) if former else None
     if by_eye:
         if known is None or output is None:
-            raise click.UsageError("--by-eye needs --former PROFILE to start from, and -o")
-        _by_eye(readings, known, output, title=title, physics=physics)
+            raise click.UsageError("--by-eye needs --former PROFILE to start from")
+        _by_eye(readings, known, output, title=title or "", physics=physics)
         return 0
     with Progress() as progress:
         progress("reading")
         gathered = _gathered(readings, code=code, linear=linear, marked=marked)
         if check_name is not None:
+            if cgats:
+                _write_cgats(gathered, cgats)
             return _checked(gathered, load_printer(check_name), physics)
         assert output is not None
         progress("fitting")
@@ -93,7 +130,7 @@ def command(
             physics=physics,
             light=lamp,
             former=known,
-            title=title,
+            title=title or "",
             rules=rules,
             ink_limit=ink_limit,
             report=report,
@@ -105,9 +142,18 @@ def command(
 
 
 def _split(name: str) -> tuple[Path, int]:
-    """A reading's path, and how many films lay on each other."""
-    counted = _COUNTED.match(name)
-    return (Path(counted.group(1)), int(counted.group(2))) if counted else (Path(name), 1)
+    """A reading's path, and how many films lay on each other.
+
+    Raises: CalibrationError, if it names more than 3
+    """
+    found = _COUNTED.match(name)
+    if found is None:
+        return Path(name), 1
+    if found.group(2) not in ("1", "2", "3"):
+        raise CalibrationError(
+            found.group(1), f"{found.group(2)} films on each other are not 1, 2 or 3", "write :2"
+        )
+    return Path(found.group(1)), int(found.group(2))
 
 
 def _gathered(
@@ -155,14 +201,6 @@ def _checked(readings: list[Readings], profile: PrinterProfile, physics: Physics
     return 0 if drift.holds else 1
 
 
-def _measured(rules: str | None) -> tuple[float, float] | None:
-    if rules is None:
-        return None
-    from glasswork.cli.options import Opening
-
-    return Opening().convert(rules, None, None)
-
-
 def _fitted(
     readings: list[Readings],
     *,
@@ -172,7 +210,7 @@ def _fitted(
     light: Light,
     former: PrinterProfile | None,
     title: str,
-    rules: str | None,
+    rules: tuple[float, float] | None,
     ink_limit: float | None,
     report: str | None,
     icc: str | None,
@@ -194,7 +232,7 @@ def _fitted(
         name=target.stem,
         created=created,
         physics=physics,
-        wishes=Wishes(title=title, rule_mm=_measured(rules), ink_limit=ink_limit),
+        wishes=Wishes(title=title, rule_mm=rules, ink_limit=ink_limit),
         former=former,
     )
     comments = [f"Calibrated {created} with glasswork calibrate, before {light.name}."]

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from glasswork.cli.files import write_file
-from glasswork.cli.options import Length
+from glasswork.cli.files import check_ending, write_file
+from glasswork.cli.options import Length, Whole
 from glasswork.errors import ReadError
 
 if TYPE_CHECKING:
@@ -45,9 +45,12 @@ class Kinds(click.Group):
             formatter.write_dl([(kind.name, kind.title) for kind in KINDS.values()])
 
 
-@click.group("draw", cls=Kinds)
+@click.group("draw", cls=Kinds, subcommand_metavar="KIND [OPTIONS]")
 def command() -> None:
-    """Draw a window from measures and write it as an SVG that compose reads."""
+    """Draw a window from measures and write it as an SVG that compose reads.
+
+    Each KIND has options of its own: glasswork draw lancet --help tells them.
+    """
 
 
 def _command(name: str) -> click.Command:
@@ -56,8 +59,8 @@ def _command(name: str) -> click.Command:
     kind = KINDS[name]
 
     def run(output: str | None, **given: Any) -> None:
-        drawn = design(name, **given)
         target = _target(output, name)
+        drawn = design(name, **given)
         write_file(target, drawn.svg())
         click.echo(f"{target}: {drawn.width_mm:.4g} × {drawn.height_mm:.4g} mm")
         for note in drawn.notes:
@@ -65,7 +68,9 @@ def _command(name: str) -> click.Command:
         click.echo(f"next: glasswork compose {target} -o {target.stem}")
 
     named = click.Option(
-        ["-o", "--output"], metavar="FILE", help=f"The SVG to write; a new {name}.svg by default."
+        ["-o", "--output"],
+        metavar="FILE",
+        help=f"The drawing to write (.svg); a new {name}.svg by default.",
     )
     return click.Command(
         name,
@@ -79,6 +84,7 @@ def _command(name: str) -> click.Command:
 def _target(output: str | None, name: str) -> Path:
     """Raises: ReadError, if the file of the kind's own name is there already"""
     if output is not None:
+        check_ending(output, ".svg")
         return Path(output)
     target = Path(f"{name}.svg")
     if target.exists():
@@ -97,12 +103,16 @@ def _option(setting: Setting) -> click.Option:
         kinds = Length()
     elif setting.kind is int:
         least, most = (None if v is None else int(v) for v in (setting.least, setting.most))
-        kinds = click.IntRange(least, most)
+        kinds = Whole(least, most)
     else:
         kinds = click.FLOAT
     if setting.unit != "mm":
         return click.Option(
-            [spelled, setting.name], type=kinds, default=setting.default, help=setting.help
+            [spelled, setting.name],
+            type=kinds,
+            metavar="NUMBER" if kinds is click.FLOAT else None,
+            default=setting.default,
+            help=setting.help,
         )
     # a length's default depends on the scale: it is told, not passed on
     told = "" if setting.default is None else f"  [default: {setting.default:g} mm]"

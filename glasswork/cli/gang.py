@@ -12,7 +12,7 @@ import msgspec
 
 from glasswork.cli import shelf
 from glasswork.cli.compose import open_project, photo_bytes, today
-from glasswork.cli.files import write_file
+from glasswork.cli.files import check_ending, write_file
 from glasswork.errors import PackError
 from glasswork.model.words import counted
 
@@ -25,8 +25,10 @@ PROJECT_FILE = "project.toml"
 
 @click.command("gang", context_settings={"show_default": True})
 @click.argument("windows", metavar="PACK...", nargs=-1, required=True)
-@click.option("-o", "--output", metavar="FILE", required=True, help="The films, a .pdf.")
-@click.option("--page", help="Page that is printed on, where the projects name several.")
+@click.option("-o", "--output", metavar="FILE", required=True, help="The films to write (.pdf).")
+@click.option(
+    "--page", metavar="NAME", help="Page that is printed on, where the projects name several."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print where every film lies, as JSON.")
 def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bool) -> None:
     """Print the films of several windows on shared pages, to save film.
@@ -41,8 +43,7 @@ def command(windows: tuple[str, ...], output: str, page: str | None, as_json: bo
     from glasswork.panel import Watch
 
     target = Path(output)
-    if target.suffix.lower() != ".pdf":
-        raise PackError("output", f'"{target.name}" does not end in .pdf', "name a .pdf file")
+    check_ending(output, ".pdf")
     entries = [_entry(Path(name)) for name in windows]
     chosen = load_page(page) if page else None
     with Progress() as progress:

@@ -10,8 +10,9 @@ import click
 
 from glasswork.cli import shelf
 from glasswork.cli.compose import open_project
-from glasswork.cli.files import write_file
+from glasswork.cli.files import check_ending, write_file
 from glasswork.cli.options import Length, Opening
+from glasswork.model.words import counted
 
 
 @click.command("inspect", context_settings={"show_default": True})
@@ -19,17 +20,32 @@ from glasswork.cli.options import Length, Opening
 @click.option("--project", "project_file", metavar="FILE", help="Project file with the settings.")
 @click.option("--width", type=Length(), help="Width of the finished panel.")
 @click.option("--height", type=Length(), help="Height of the finished panel.")
-@click.option("--opening", type=Opening(), help="The hole that the panel drops into.")
-@click.option("--scale", help="Factor on the drawing's size, such as 1:24 or 0.5.")
-@click.option("--board", help="Board of the frame layers: what is too thin to cut depends on it.")
-@click.option("--cutter", help="What cuts the board.")
+@click.option(
+    "--opening", type=Opening(), metavar="WxH", help="The hole that the panel drops into."
+)
+@click.option(
+    "--scale", metavar="FACTOR", help="Factor on the drawing's size, such as 1:24 or 0.5."
+)
+@click.option(
+    "--board",
+    metavar="NAME",
+    help="Board of the frame layers: what is too thin to cut depends on it.",
+)
+@click.option("--cutter", metavar="NAME", help="What cuts the board.")
 @click.option(
     "--embedded/--no-embedded",
     default=None,
     help="Read the picture within the SVG as a scan, not its lines.",
 )
-@click.option("--marked", metavar="FILE", help="Picture with every finding marked: .png or .svg.")
-@click.option("--repair", "repaired", metavar="FILE", help="Mend what is safe; write this SVG.")
+@click.option(
+    "--marked", metavar="FILE", help="Picture to write with every finding marked (.png or .svg)."
+)
+@click.option(
+    "--repair",
+    "repaired",
+    metavar="FILE",
+    help="Mend what is safe and write the drawing anew (.svg).",
+)
 def command(
     design: str | None,
     project_file: str | None,
@@ -55,6 +71,8 @@ def command(
     from glasswork.writers.inspection import write_inspection_png, write_inspection_svg
     from glasswork.writers.line_art import write_line_art_svg
 
+    check_ending(marked, ".png", ".svg")
+    check_ending(repaired, ".svg")
     path, project, beside = open_project(design, project_file, given)
     art = read_design(shelf.read_file(path), name=path.name, embedded=project.embedded)
     sizing = sizing_of(project, where="settings")
@@ -85,8 +103,9 @@ def command(
         return 1
     width, height = seen.window.size_mm
     click.echo(
-        f"{path.name}: {len(seen.window.panes)} panes, {len(seen.window.members)} lengths of lead, "
-        f"{width:.1f} x {height:.1f} mm"
+        f"{path.name}: {counted(len(seen.window.panes), 'pane')}, "
+        f"{counted(len(seen.window.members), 'length of lead', 'lengths of lead')}, "
+        f"{width:.1f} × {height:.1f} mm"
     )
     for name in (marked, repaired):
         if name:

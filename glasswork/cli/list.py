@@ -10,9 +10,15 @@ from glasswork.cli import shelf
 
 
 @click.command("list")
-@click.argument("kind", required=False, type=click.Choice([*shelf.KINDS, "samples"]))
+@click.argument(
+    "kind", metavar="[KIND]", required=False, type=click.Choice([*shelf.KINDS, "samples"])
+)
 def command(kind: str | None) -> None:
-    """List palettes, printers, lights, boards, cutters, pages and sample designs."""
+    """List what can be named.
+
+    KIND is palettes, printers, lights, boards, cutters, pages or samples; all are listed without
+    it. Your own profiles are among them.
+    """
     for one in [kind] if kind else [*shelf.KINDS, "samples"]:
         click.secho(one, bold=True)
         for name, title in _samples() if one == "samples" else _profiles(one):

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import msgspec
 
+from glasswork.cli.files import check_folder
 from glasswork.cli.shelf import read_file
 from glasswork.errors import GlassworkError, PackError
 from glasswork.model.report import REPORT_FILE
@@ -21,10 +22,7 @@ def check_target(target: Path) -> None:
     Raises: PackError
     """
     if not target.exists() and not target.is_symlink():
-        if not target.absolute().parent.is_dir():
-            raise PackError(
-                str(target), f"no folder {target.absolute().parent}", "make that folder first"
-            )
+        check_folder(target)
         return
     if target.is_symlink() or not target.is_dir():
         raise PackError(str(target), "is not a folder", "name another place for the pack")

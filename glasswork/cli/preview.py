@@ -10,16 +10,15 @@ import click
 
 from glasswork.cli import shelf
 from glasswork.cli.compose import open_project, photo_bytes
-from glasswork.cli.files import write_file
+from glasswork.cli.files import check_ending, write_file
 from glasswork.cli.options import with_settings
-from glasswork.errors import ProfileError
 
 VIEWS = ("lit", "unlit", "back", "films", "misplaced", "turn")
 
 
 @click.command("preview", context_settings={"show_default": True})
 @click.argument("design", required=False)
-@click.option("-o", "--output", metavar="FILE", required=True, help="The picture, a .png.")
+@click.option("-o", "--output", metavar="FILE", required=True, help="The picture to write (.png).")
 @click.option("--project", "project_file", metavar="FILE", help="Project file with the settings.")
 @click.option(
     "--view",
@@ -31,9 +30,15 @@ VIEWS = ("lit", "unlit", "back", "films", "misplaced", "turn")
 @click.option(
     "--angle",
     type=float,
+    metavar="DEGREES",
     help="Degrees that the panel is turned, its right side away; for turn, how far it swings.",
 )
-@click.option("--width-px", type=int, help="Width of the picture; 1600, for turn 480.")
+@click.option(
+    "--width-px",
+    type=int,
+    metavar="PIXELS",
+    help="Width of the picture; 1600 by default, 480 for turn.",
+)
 @with_settings
 def command(
     design: str | None,
@@ -44,7 +49,11 @@ def command(
     width_px: int | None,
     **given: Any,
 ) -> None:
-    """Draw one picture of the panel that DESIGN becomes, with the options of compose."""
+    """Draw one picture of the panel that DESIGN becomes, with the options of compose.
+
+    A NAME is one that glasswork list shows, or a .toml file; a LENGTH is in mm unless a unit
+    follows, as in 12cm or 4.5in.
+    """
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit
     from glasswork.cli.progress import Progress
@@ -52,8 +61,7 @@ def command(
     from glasswork.showing import Look, show
 
     target = Path(output)
-    if target.suffix.lower() not in (".png", ".apng"):
-        raise ProfileError("output", f'"{target.name}" does not end in .png', "name a .png file")
+    check_ending(output, ".png", ".apng")
     look = Look(view=view, angle_deg=angle, width_px=width_px)
     path, project, beside = open_project(design, project_file, given)
     with Progress() as progress:

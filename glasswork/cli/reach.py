@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from glasswork.cli.files import write_file
+from glasswork.cli.files import check_ending, write_file
 from glasswork.model.words import counted
 
 WITHIN = 3.0
@@ -14,23 +14,24 @@ WITHIN = 3.0
 
 
 @click.command("reach", context_settings={"show_default": True})
-@click.option("--palette", default="harbour", help="Glasses marked in and out of reach.")
-@click.option("--printer", default="dye-film", help="Printer, ink and film.")
-@click.option("--light", default="led-b3", help="The light behind the panel.")
+@click.option("--palette", default="harbour", metavar="NAME", help="Glasses to be marked.")
+@click.option("--printer", default="dye-film", metavar="NAME", help="Printer, ink and film.")
+@click.option("--light", default="led-b3", metavar="NAME", help="The light behind the panel.")
 @click.option(
     "-o", "--output", default="reach.png", metavar="FILE", help="Picture (.png) or data (.json)."
 )
 @click.option(
-    "--lights", "rank", is_flag=True, help="Rank all lights by what they leave in reach instead."
+    "--lights", "rank", is_flag=True, help="Only rank the lights by how near the palette comes."
 )
 def command(palette: str, printer: str, light: str, output: str, *, rank: bool) -> None:
-    """Draw what one, two and three films reach: slices through CIELAB, the palette's glasses
-    marked in and out of reach. A name that ends in .json gets the numbers instead."""
+    """Draw the colours that one, two and three films can show, with the palette's glasses marked
+    as in reach or out of it. A FILE that ends in .json gets the numbers instead."""
     from glasswork.cli.kit import load_light, load_palette, load_printer
     from glasswork.cli.progress import Progress
     from glasswork.colour.reach import find_reach
     from glasswork.writers.reach import draw_reach, write_reach_json
 
+    check_ending(output, ".png", ".json")
     if rank:
         _rank_lights(palette, printer)
         return
@@ -42,7 +43,7 @@ def command(palette: str, printer: str, light: str, output: str, *, rank: bool) 
     write_file(Path(output), data)
     for glass in reach.glasses:
         fewest = next(
-            (n for n, off in zip((1, 2, 3), glass.delta_e00, strict=False) if off <= 3), 0
+            (n for n, off in zip((1, 2, 3), glass.delta_e00, strict=False) if off <= WITHIN), 0
         )
         told = counted(fewest, "film") if fewest else "out of reach"
         figures = "  ".join(f"{off:5.1f}" for off in glass.delta_e00)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 import socket
 import threading
 
 import click
 
+from glasswork.cli.options import Whole
 from glasswork.errors import ReadError
 
 
@@ -15,10 +17,11 @@ from glasswork.errors import ReadError
 @click.option(
     "--host",
     default="127.0.0.1",
-    help="Address to listen on; beyond loopback a token is asked for.",
+    metavar="ADDRESS",
+    help="Address to listen on; one that other machines reach asks for a token.",
 )
 @click.option(
-    "--port", type=click.IntRange(0, 65535), default=8340, help="Port; 0 takes a free one."
+    "--port", type=Whole(0, 65535), default=8340, help="Port to listen on; 0 takes a free one."
 )
 @click.option("--no-browser", is_flag=True, help="Do not open a browser window.")
 def command(host: str, port: int, no_browser: bool) -> None:
@@ -33,7 +36,7 @@ def command(host: str, port: int, no_browser: bool) -> None:
         raise ReadError(
             "serve", f"{exc.name} is not installed", 'install it: pip install "glasswork[web]"'
         ) from exc
-    chosen = port or _free_port(host)
+    chosen = _free_port(host, port)
     token = None if is_loopback(host) else secrets.token_urlsafe(18)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{chosen}/" + (f"?token={token}" if token else "")
@@ -47,8 +50,21 @@ def command(host: str, port: int, no_browser: bool) -> None:
     run(host, chosen, token=token)
 
 
-def _free_port(host: str) -> int:
+def _free_port(host: str, port: int) -> int:
+    """The port, or a free one for 0.
+
+    Raises: ReadError, if the address is not this machine's or the port is taken
+    """
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family) as probe:
-        probe.bind((host, 0))
+        if os.name == "posix":  # as the server does: a port let go a moment ago is free
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as exc:
+            raise ReadError(
+                "serve",
+                f"cannot listen on {host}, port {port}: {exc.strerror or exc}".lower(),
+                "choose another with --port or --host",
+            ) from exc
         return int(probe.getsockname()[1])

@@ -23,6 +23,7 @@ from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.light import Light
 from glasswork.model.palette import Glass, Palette
 from glasswork.model.window import Window
+from glasswork.model.words import counted
 
 LAMBERT_M: Final = 2.0
 """Exponent m of a matt emitter above a parallel plane: cos⁴ in all."""
@@ -155,9 +156,9 @@ def series_resistor(supply_v: float, led: Led, *, in_series: int = 1) -> Resisto
     if left <= 0.0:
         raise ProfileError(
             "light",
-            f"{in_series} LEDs of {led.forward_v:g} V need {in_series * led.forward_v:g} V, "
-            f"the supply gives {supply_v:g} V",
-            "put fewer in series",
+            f"{counted(in_series, 'LED')} of {led.forward_v:g} V in series: "
+            f"{in_series * led.forward_v:g} V, the supply gives {supply_v:g} V",
+            "put fewer in series, or take a supply of more volts",
         )
     exact = left / (led.current_ma / 1000.0)
     ohm = _e24_from(exact)

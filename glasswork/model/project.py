@@ -62,7 +62,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     photo: str = ""
     finish: str = "clear"
     dpi: int = 600
-    seed: int = 1
+    seed: Annotated[int, msgspec.Meta(ge=0)] = 1
     matting: float = 0.0
     stipple: float = 0.0
     outer_board: str = ""

@@ -74,7 +74,11 @@ def read_tables(data: bytes, *, where: str) -> tuple[Table, ...]:
         elif word:
             _keyword(line, keywords)
     if not tables:
-        raise ReadError(where, "has no table: no BEGIN_DATA", "this is not a CGATS text file")
+        raise ReadError(
+            where,
+            "has no table: no BEGIN_DATA",
+            "give a photo (PNG, JPEG, TIFF), a CSV, or CGATS text",
+        )
     return tuple(tables)
 
 

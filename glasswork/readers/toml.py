@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from difflib import get_close_matches
 from math import isfinite
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 import msgspec
 from msgspec import inspect
@@ -32,9 +33,8 @@ def decode_toml(data: bytes, type_: type[T], *, where: str) -> T:
     try:
         return msgspec.convert(table, type_)
     except msgspec.ValidationError as exc:
-        what, _, path = str(exc).partition(" - at `$")
-        key = path.rstrip("`").lstrip(".")
-        raise ProfileError(_place(where, key), _plain(what), "correct this key") from exc
+        what, key = in_plain_words(exc)
+        raise ProfileError(_place(where, key), what, "correct this key") from exc
 
 
 def _table(data: bytes, *, where: str) -> dict[str, Any]:
@@ -54,14 +54,34 @@ def _place(where: str, key: str) -> str:
     return f"{where}, {key}" if key else where
 
 
-def _plain(what: str) -> str:
-    """msgspec's message in a maker's words."""
-    if what.startswith("Object missing required field "):
-        return f"{what.removeprefix('Object missing required field ')} is missing".replace("`", '"')
-    words = {"`": '"', "Expected": "expected", "Invalid": "invalid", "object": "table"}
-    for old, new in words.items():
-        what = what.replace(old, new)
-    return what
+_WORDS: Final = {
+    "int": "a whole number",
+    "float": "a number",
+    "str": "text",
+    "bool": "true or false",
+    "array": "a list",
+    "object": "a table",
+    "null": "nothing",
+}
+"""msgspec's names of kinds in a maker's words."""
+
+
+def in_plain_words(fault: msgspec.ValidationError) -> tuple[str, str]:
+    """What is wrong with a value, in a maker's words, and the key it stands under."""
+    what, _, path = str(fault).partition(" - at `$")
+    missing = what.removeprefix("Object missing required field ")
+    if missing != what:
+        return f"{missing} is missing".replace("`", '"'), path.rstrip("`").lstrip(".")
+    told = re.sub(r"`([a-z| ]+)`", lambda kinds: _kinds(kinds[1]), what).replace("`", '"')
+    return told[0].lower() + told[1:], path.rstrip("`").lstrip(".")
+
+
+def _kinds(names: str) -> str:
+    """ "int | null" as "a whole number"; a name of no kind stays in quotes."""
+    found = [name for name in names.split(" | ") if name != "null"] or ["null"]
+    if any(name not in _WORDS for name in found):
+        return f'"{names}"'
+    return " or ".join(_WORDS[name] for name in found)
 
 
 def _faults(value: Any, kind: inspect.Type, *, where: str, path: str) -> list[GlassworkError]:

@@ -130,7 +130,7 @@ def test_published_resistor_cases() -> None:
 @pytest.mark.parametrize("count", [4, 5])
 def test_a_string_that_needs_all_the_voltage_is_refused(count) -> None:
     """[led-resistor]: n·Vf must stay below Vs."""
-    with pytest.raises(ProfileError, match=r"need 1\d V, the supply gives 12 V"):
+    with pytest.raises(ProfileError, match=r"in series: 1\d V, the supply gives 12 V"):
         series_resistor(12.0, Led(forward_v=3.0), in_series=count)
 
 
@@ -185,7 +185,7 @@ def test_spots_are_told_of_only_where_they_will_show() -> None:
 
 
 def test_a_supply_too_low_for_one_led_is_refused() -> None:
-    with pytest.raises(ProfileError, match=r"1 LEDs of 3\.2 V"):
+    with pytest.raises(ProfileError, match=r"1 LED of 3\.2 V"):
         plan_backlight((100.0, 100.0), _separation(a=0.3), {"a": 1.0}, supply_v=3.0)
     with pytest.raises(ProfileError, match="depth 0 mm is not above 0"):
         plan_backlight((100.0, 100.0), _separation(a=0.3), {"a": 1.0}, depth_mm=0.0)

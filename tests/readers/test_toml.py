@@ -46,9 +46,14 @@ def test_byte_order_mark_and_windows_line_ends_are_read() -> None:
         ),
         ("pair = [1, 2]", "ferry.toml", '"name" is missing', ""),
         ('name = "a"\npair = [1]', "ferry.toml, pair", "length 2", ""),
-        ('name = "a"\n[[part]]\nwidth = "1"', "ferry.toml, part[0].width", "float", ""),
+        (
+            'name = "a"\n[[part]]\nwidth = "1"',
+            "ferry.toml, part[0].width",
+            "expected a number, got text",
+            "",
+        ),
         ('name = "a"\n[[part]]\nwidth = nan', "ferry.toml, part[0].width", "not a finite", ""),
-        ('name = "a"\n[free]\nx = 3', "ferry.toml, free", "str", ""),
+        ('name = "a"\n[free]\nx = 3', "ferry.toml, free", "expected text, got a whole number", ""),
         ("name = 1 2", "ferry.toml", "line 1", ""),
     ],
 )
