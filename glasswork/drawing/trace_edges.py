@@ -9,10 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.drawing.trace_follow import Outlines
 from glasswork.drawing.trace_ink import Ink
 from glasswork.drawing.trace_limit import edge_places, outwards
 from glasswork.drawing.trace_rings import Complex, Floats, Index, Rings, rings_of
@@ -25,7 +27,7 @@ STRAIGHT_PX = 0.30
 """A part that bends by less than this is straight."""
 FLAT_PX = 0.12
 """How far the polygon of a bent part may leave its curve."""
-_TOGETHER = 32_768
+_TOGETHER = 131_072
 """Places measured together: they stay in the processor's cache."""
 _TRIM_PX = 2.5
 _CHAMFER_PX = 6.0
@@ -33,22 +35,24 @@ _SHORT_PX = 9.0
 _REACH_PX = 6.0
 
 
-def fitted(dense: Rings, parts: Rings, ink: Ink, *, tolerance_px: float) -> Rings:
-    """Traced rings of ink pixels as polygons along the ink's true edge, px; a ring each.
+def fitted(outlines: Outlines, parts: Rings, ink: Ink, *, tolerance_px: float) -> Rings:
+    """Outlines of ink as polygons along the ink's true edge, px; a ring each.
 
-    dense : whole pixels as OpenCV follows them; at least one ring · parts : as `parted` gives them
+    outlines : at least one · parts : as `parted` gives them
     """
-    knots, places = _knots(dense, parts, ink, tolerance_px)
-    return _Pieces.measured(dense, knots, (places, ink)).polygons()
+    knots, places = _knots(outlines, parts, ink, tolerance_px)
+    return _Pieces.measured(outlines, knots, (places, ink)).polygons()
 
 
-def _knots(dense: Rings, parts: Rings, ink: Ink, tolerance_px: float) -> tuple[Rings, Complex]:
+def _knots(
+    outlines: Outlines, parts: Rings, ink: Ink, tolerance_px: float
+) -> tuple[Rings, Complex]:
     """Where each ring is parted: numbers of its pixels, and places on the edge beside them,
     x + iy.
     """
-    knots = _without_chamfers(dense, parts)
+    knots = _without_chamfers(outlines, parts)
     # on the true edge, where neither pixels nor pencil make a step
-    x, y = edge_places(dense, knots.points, outwards(dense, knots.points, knots.ring_of), ink)
+    x, y = edge_places(outlines, knots.points, outwards(outlines, knots.points, knots.ring_of), ink)
     places = x + 1j * y
     for _ in range(3):
         kept = ~_needless(knots, places, 0.75 * tolerance_px)
@@ -58,67 +62,76 @@ def _knots(dense: Rings, parts: Rings, ink: Ink, tolerance_px: float) -> tuple[R
     return knots, places
 
 
-def parted(dense: Rings, tolerance_px: float) -> Rings:
-    """Rings parted so that no pixel lies further than a tolerance from the straight lines between:
-    numbers of the pixels, three or more to every ring. Source: [douglas1973]
+def parted(outlines: Outlines, tolerance_px: float) -> Rings:
+    """Outlines parted so that no run end lies further than a tolerance from the straight lines
+    between: numbers of pixels, three or more to every outline that has them. Source: [douglas1973]
     """
     import cv2
 
-    turns = _turns(dense)
-    corners = np.stack([dense.points[:, 0][turns], dense.points[:, 1][turns]], axis=1)
-    stop = np.searchsorted(turns, dense.stop).tolist()
-    found = [
-        np.asarray(cv2.approxPolyDP(corners[first:last], tolerance_px, True))
-        for first, last in pairwise([0, *stop])
-    ]
-    more = []
-    for ring in [ring for ring, few in enumerate(found) if len(few) < 3]:
-        begin, end = int(dense.start[ring]), int(dense.stop[ring])
-        more.append(np.arange(begin, end, max(1, (end - begin) // 4)))
-        found[ring] = dense.points[more[-1]][:, None]
-    turns = np.union1d(turns, np.concatenate(more)) if more else turns
-    few = rings_of(found)
-    return _numbered(Rings(points=few.points[:, 0], start=few.start), dense, turns)
+    if not len(outlines):
+        return Rings(points=outlines.begin, start=outlines.begin)
+    turns = _turns(outlines)
+    stop = np.searchsorted(turns, outlines.end)
+    begin = np.append(0, stop[:-1])
+    corners, low, unit = _marked(outlines, turns, begin)
+    cuts = pairwise([0, *stop.tolist()])
+    found = [cv2.approxPolyDP(corners[a:b], tolerance_px, True) for a, b in cuts]
+    sizes = np.fromiter(map(len, found), np.intp, len(found))
+    marks = (np.mod(np.concatenate(found)[:, 0], 1.0) * unit).astype(np.intp)
+    number = begin.repeat(sizes) + marks[:, 0] + (marks[:, 1] << low)
+    at = outlines.first[turns[np.minimum(number, len(turns) - 1)]].astype(np.intp)
+    at = np.where(at == outlines.stop.repeat(sizes), outlines.start.repeat(sizes), at)
+    # each begins where it likes
+    at.sort()
+    return _three_each(outlines, Rings(points=at, start=np.cumsum(sizes) - sizes))
 
 
-def _turns(dense: Rings) -> Index:
-    """Numbers of the pixels at which rings change direction, first and last ones among them."""
-    way = np.diff(3 * dense.points[:, 0] + dense.points[:, 1]).astype(np.int8)
-    turned = np.ones(len(dense.points), dtype=bool)
+def _three_each(outlines: Outlines, parts: Rings) -> Rings:
+    """Parts, those of outlines that have fewer than three made anew."""
+    few = np.flatnonzero(parts.stop - parts.start < 3)
+    if not len(few):
+        return parts
+    each: list[NDArray[Any]] = list(parts.each())
+    for ring in few.tolist():
+        start, stop = int(outlines.start[ring]), int(outlines.stop[ring])
+        each[ring] = np.arange(start, stop, max(1, (stop - start) // 4))
+    return rings_of(each)
+
+
+def _turns(outlines: Outlines) -> Index:
+    """Numbers of the run ends at which outlines change direction, and of first and last ones."""
+    way = np.diff(outlines.x)
+    way *= 4
+    way += np.diff(outlines.y)
+    turned = np.ones(len(outlines.x), dtype=bool)
     np.not_equal(way[1:], way[:-1], out=turned[1:-1])
-    turned[dense.start] = True
-    turned[dense.stop - 1] = True
+    turned[outlines.begin] = True
+    turned[outlines.end - 1] = True
     return np.flatnonzero(turned)
 
 
-def _numbered(few: Rings, dense: Rings, among: Index) -> Rings:
-    """For corners that are pixels of traced rings, their numbers; they are some of given ones."""
-    x = dense.points[:, 0][among]
-    wide = int(x.max()) + 1
-    place = dense.points[:, 1][among] * wide + x
-    wanted = few.points[:, 1] * wide + few.points[:, 0]
-    size = int(place.max()) + 1
-    # a bit for every pixel
-    marked = np.zeros(size // 8 + 1, np.uint8)
-    np.bitwise_or.at(marked, wanted >> 3, _bit(wanted))
-    some = np.flatnonzero(marked[place >> 3] & _bit(place))
-    chosen = among[some]
-    if len(chosen) == len(few.points):
-        return Rings(points=chosen, start=few.start)
-    # a line of one pixel is passed twice, and rings may touch
-    key = dense.rings_at(chosen) * size + place[some]
-    order = np.argsort(key, kind="stable")
-    found = np.searchsorted(key, few.ring_of * size + wanted, sorter=order)
-    return Rings(points=np.sort(chosen[order[found]]), start=few.start)
+def _marked(outlines: Outlines, turns: Index, begin: Index) -> tuple[NDArray[np.float32], int, int]:
+    """Run ends as corners, (n, 2), the number of each within its outline in the last bits after the
+    point, half of it in x and half in y, so that it is known which ones are left; how many bits a
+    half has, and how many of the last bits' units make a pixel.
+
+    begin : which of the turns is the first of each outline
+    """
+    size = np.diff(np.append(begin, len(turns)))
+    number = (np.arange(len(turns)) - begin.repeat(size)).astype(np.int32)
+    low = (int(size.max()).bit_length() + 1) // 2
+    x, y = outlines.x[turns], outlines.y[turns]
+    # of 24 bits; what pixels do not need is left
+    unit = 1 << max(low, 24 - int(max(x.max(), y.max(), 1)).bit_length())
+    found = np.empty((len(turns), 2), np.float32)
+    np.add(x, (number & ((1 << low) - 1)) * np.float32(1.0 / unit), out=found[:, 0])
+    np.add(y, (number >> low) * np.float32(1.0 / unit), out=found[:, 1])
+    return found, low, unit
 
 
-def _bit(places: NDArray[np.int32]) -> NDArray[np.uint8]:
-    return np.asarray(np.left_shift(1, places & 7), np.uint8)
-
-
-def _steps(dense: Rings, knots: Rings) -> Index:
+def _steps(outlines: Outlines, knots: Rings) -> Index:
     """How many pixels lie between each knot and the next."""
-    long = (dense.stop - dense.start)[knots.ring_of]
+    long = (outlines.stop - outlines.start)[knots.ring_of]
     steps = (knots.points[knots.following] - knots.points) % long
     return np.where(steps == 0, long, steps)
 
@@ -142,16 +155,17 @@ def _spare(knots: Rings, gone: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return gone & ~short[knots.ring_of] if short.any() else gone
 
 
-def _without_chamfers(dense: Rings, knots: Rings) -> Rings:
+def _without_chamfers(outlines: Outlines, knots: Rings) -> Rings:
     """Corners that the pixels round off, cut by a short part between two long ones, are one."""
-    steps = _steps(dense, knots)
+    steps = _steps(outlines, knots)
     after, before = knots.following, _previous(knots)
     short = (steps <= _CHAMFER_PX) & (steps < steps[after]) & (steps < steps[before])
     at = knots.points
     ring = knots.ring_of
-    begin, long = dense.start[ring], (dense.stop - dense.start)[ring]
+    begin, long = outlines.start[ring], (outlines.stop - outlines.start)[ring]
     middle = begin + (at - begin + steps // 2) % long
     ordered = np.append(True, np.diff(middle) > 0) | ~short
+    ordered[knots.start] = True
     short &= ordered & (middle > at)
     gone = np.zeros(len(at), dtype=bool)
     gone[after[short]] = True
@@ -187,25 +201,25 @@ class _Pieces:
     knots: Rings
 
     @classmethod
-    def measured(cls, dense: Rings, knots: Rings, known: tuple[Complex, Ink]) -> _Pieces:
+    def measured(cls, outlines: Outlines, knots: Rings, known: tuple[Complex, Ink]) -> _Pieces:
         """known : places on the edge at the knots, and the ink"""
         places, ink = known
         first, ring = knots.points, knots.ring_of
-        end, long = dense.stop[ring], (dense.stop - dense.start)[ring]
-        steps = _steps(dense, knots)
+        end, long = outlines.stop[ring], (outlines.stop - outlines.start)[ring]
+        steps = _steps(outlines, knots)
         trim = np.minimum(_TRIM_PX, 0.2 * steps)
         way = 1j * (places[knots.following] - places)
         nearest = np.empty((5, 2, len(first)))
         for count, some in ((FEW_SAMPLES, steps <= LONG_PX), (SAMPLES, steps > LONG_PX)):
-            share = (np.arange(count) + 0.5) / count
+            share = ((np.arange(count) + 0.5) / count)[:, None]
             for part in _in_turn(np.flatnonzero(some), _TOGETHER // count):
-                along = trim[part, None] + share * (steps[part] - 2.0 * trim[part])[:, None]
-                at = first[part, None] + (along + 0.5).astype(np.intp)
-                at -= long[part, None] * (at >= end[part, None])
-                out = way[part, None]
-                on = edge_places(dense, at, (out.real, out.imag), ink)
-                found = _nearest_curves(count) @ on.reshape(-1, count).T
-                nearest[:, :, part] = found.reshape(5, 2, -1)
+                along = share * (steps[part] - 2.0 * trim[part])
+                along += trim[part] + 0.5
+                at = along.astype(np.intp)
+                at += first[part]
+                at -= long[part] * (at >= end[part])
+                on = edge_places(outlines, at, (way[part].real, way[part].imag), ink)
+                nearest[:, :, part] = (_nearest_curves(count) @ on).transpose(1, 0, 2)
         curves = nearest[:, 0] + 1j * nearest[:, 1]
         return cls.through(curves, trim / steps, steps.astype(np.float64), knots)
 

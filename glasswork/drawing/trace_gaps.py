@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_ink import Floats, Mask
-from glasswork.drawing.trace_rings import Index, Rings
+from glasswork.drawing.trace_follow import Outlines
+from glasswork.drawing.trace_ink import Floats
+from glasswork.drawing.trace_rings import Index, Mask, Rings
 
 BACK_TO_BACK = 0.8
 """Cosine between the sides of a line just before its end."""
@@ -141,7 +142,7 @@ def _ahead(lines: Mask, ends: Ends, index: int, gap_px: float) -> Floats | None:
 
 
 def line_ends(rings: Rings, *, width_px: float) -> Ends:
-    """Ends of lines among outlines and holes as OpenCV follows them.
+    """Ends of lines among outlines, pixel by pixel.
 
     width_px : of the usual line; ends of lines up to four times as wide are found
     """
@@ -156,12 +157,12 @@ def line_ends(rings: Rings, *, width_px: float) -> Ends:
     return _joined(found, replace(_elsewhere(stubs, found, width_px), stub_from=0))
 
 
-def turning_back(rings: Rings, parts: Rings) -> Index:
-    """Which rings turn left sharply somewhere, as they do round an end; only those need a look.
+def turning_back(outlines: Outlines, parts: Rings) -> Index:
+    """Which outlines turn left sharply somewhere, as they do round an end; only those need a look.
 
-    parts : numbers of pixels by which the rings are parted into straight lines
+    parts : numbers of pixels by which they are parted into straight lines
     """
-    x, y = (rings.points[:, axis][parts.points] for axis in (0, 1))
+    x, y = outlines.places(parts.points)
     place = x + 1j * y
     after = parts.following
     along = place[after] - place
@@ -235,7 +236,7 @@ def _ends_of(rings: Rings, width: float, shape: _Shape) -> Ends | None:
     ends = Ends(
         at=points, way=way, width=_widths(first, last, way), root=(first + last) / 2.0
     )  # fmt: skip
-    return _one_each(ends, (close, fits), max(2, arm // 3))
+    return _one_each(ends, _runs(rings, close, fits, apart=max(2, arm // 3)))
 
 
 def _turning_back(rings: Rings, arm: int, reach: float) -> tuple[Index, Index, Index]:
@@ -245,7 +246,7 @@ def _turning_back(rings: Rings, arm: int, reach: float) -> tuple[Index, Index, I
     x, y = rings.points[:, 0], rings.points[:, 1]
     at, before, after = _near(rings, arm, int(reach))
     wide, high = x[after] - x[before], y[after] - y[before]
-    # OpenCV keeps the ink on the left hand: round an end the outline turns left, back on paper
+    # the ink is on the left hand: round an end the outline turns left, back on paper
     left = (x[at] - x[before]) * high - (y[at] - y[before]) * wide < 0
     kept = np.flatnonzero(left & (wide * wide + high * high <= reach * reach))
     kept = kept[np.argsort(at[kept], kind="stable")]
@@ -286,18 +287,31 @@ def _widths(back: Floats, on: Floats, way: Floats) -> Floats:
     return np.asarray(np.abs(between[:, 0] * way[:, 1] - between[:, 1] * way[:, 0]) + 1.0)
 
 
-def _one_each(
-    ends: Ends, chosen: tuple[NDArray[np.intp], NDArray[np.bool_]], apart: int
-) -> Ends | None:
+def _runs(rings: Rings, number: Index, fits: NDArray[np.bool_], *, apart: int) -> list[Index]:
+    """Places that lie near to each other on their ring, together.
+
+    number, fits : the corner at each place, ascending, and whether the place counts
+    """
+    found = []
+    places = np.flatnonzero(fits)
+    ring = rings.rings_at(number[places])
+    for one in np.unique(ring).tolist():
+        some = places[ring == one]
+        runs = np.split(some, np.flatnonzero(np.diff(number[some]) > apart) + 1)
+        round_ = number[some[0]] + int(rings.stop[one] - rings.start[one]) - number[some[-1]]
+        if len(runs) > 1 and round_ <= apart:
+            runs[0] = np.concatenate([runs.pop(), runs[0]])
+        found += runs
+    return found
+
+
+def _one_each(ends: Ends, runs: list[Index]) -> Ends | None:
     """The places about one end as one: on the mean middle of the line's sides, as far out as any.
 
-    chosen : number and fitness of each place
+    runs : the places of each
     """
-    number, fits = chosen
-    places = np.flatnonzero(fits)
-    if not len(places):
+    if not runs:
         return None
-    runs = np.split(places, np.flatnonzero(np.diff(number[places]) > apart) + 1)
     at, way, width, root = [], [], [], []
     for run in runs[:MOST_ENDS]:
         on_line = ends.root[run].mean(axis=0)

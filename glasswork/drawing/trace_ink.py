@@ -5,16 +5,17 @@ The paper's brightness is followed over the sheet; the limit lies midway between
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.drawing.trace_rings import Mask
 from glasswork.drawing.trace_tiles import Limits, dark_pixels, softened
 from glasswork.model.window import Scan
 
-Mask = NDArray[np.uint8]
 Floats = NDArray[np.float64]
 
 CELL_MM = 0.4
@@ -107,10 +108,13 @@ def find_ink(
     import cv2
 
     cell = cell_size_px(mm_per_px)
-    small = cells_of(grey, cell) if small is None else small
-    washes = None if rgb is None else wash_light(cells_of(rgb, cell * pitch), small)
-    paper = paper_light(small, cell_mm=mm_per_px * cell, washes=washes)
-    tones = _tones(grey, (paper, washes), cell, sheet)
+    with ThreadPoolExecutor(1) as beside:
+        means = beside.submit(lambda: None if pitch == 1 else cv2.blur(grey, (3, 3)))
+        soft = softened(grey) if pitch == 1 else grey
+        small = cells_of(grey, cell) if small is None else small
+        washes = None if rgb is None else wash_light(cells_of(rgb, cell * pitch), small)
+        paper = paper_light(small, cell_mm=mm_per_px * cell, washes=washes)
+        tones = _tones(grey, (paper, washes), cell, sheet)
     if tones is None:
         return None
     dark, bright = tones
@@ -130,8 +134,8 @@ def find_ink(
         cell_px=cell,
         reach_px=max(1 if pitch == 1 else 2, round(EDGE_MM / mm_per_px)),
     )
-    soft = softened(grey) if pitch == 1 else grey
-    lines, thin = dark_pixels(soft, limits)
+    together = means.result()
+    lines, thin = dark_pixels(soft, soft if together is None else np.asarray(together), limits)
     return Ink(
         lines=lines,
         grey=soft,

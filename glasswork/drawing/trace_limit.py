@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from glasswork.drawing.trace_follow import Outlines
 from glasswork.drawing.trace_ink import Ink, light_at
-from glasswork.drawing.trace_rings import Floats, Index, Rings
+from glasswork.drawing.trace_rings import Floats, Index
 
 _BESIDE_PX = 2
 _INWARD_PX = 4.0
@@ -17,29 +18,30 @@ _ODD = 0.3
 Ways = tuple[NDArray[Any], NDArray[Any]]
 
 
-def outwards(dense: Rings, at: Index, ring: Index) -> Ways:
-    """Ways from ink to paper, x and y, at some pixels of traced rings.
+def outwards(outlines: Outlines, at: Index, ring: Index) -> Ways:
+    """Ways from ink to paper, x and y, at some pixels of outlines.
 
-    at, ring : numbers of the pixels, and of the rings they belong to
+    at, ring : numbers of the pixels, and of the outlines they belong to
     """
-    begin, end = dense.start[ring], dense.stop[ring]
+    begin, end = outlines.start[ring], outlines.stop[ring]
     long = end - begin
     on, back = at + 2, at - 2
-    on = np.where(on >= end, on - long, on)
-    back = np.where(back < begin, back + long, back)
-    x, y = dense.points[:, 0], dense.points[:, 1]
-    # OpenCV follows outlines and holes alike with the paper on the right hand
-    return y[back] - y[on], x[on] - x[back]
+    (x1, y1), (x0, y0) = (
+        outlines.places(np.where(back < begin, back + long, back)),
+        outlines.places(np.where(on >= end, on - long, on)),
+    )
+    # the paper is on the right hand
+    return y1 - y0, x0 - x1
 
 
-def edge_places(dense: Rings, at: Index, out: Ways, ink: Ink) -> Floats:
-    """Where the light passes the limit beside chosen ink pixels of traced rings, px.
+def edge_places(outlines: Outlines, at: Index, out: Ways, ink: Ink) -> Floats:
+    """Where the light passes the limit beside chosen ink pixels of outlines, px.
 
     It is looked for towards the neighbour that lies most nearly outwards, or else the other one.
     at : numbers of the pixels, any shape · out : ways outwards, x and y, or ones like these
     Returns: x and y, (2, shape)
     """
-    x, y = dense.points[:, 0][at], dense.points[:, 1][at]
+    x, y = outlines.places(at)
     light = _Light(ink, x, y)
     sides = [np.sign(part).astype(np.intp) for part in out]
     tall = np.abs(out[1]) > np.abs(out[0])
@@ -62,7 +64,7 @@ def edge_places(dense: Rings, at: Index, out: Ways, ink: Ink) -> Floats:
 class _Light:
     """The light beside pixels; the picture's rim goes on outside. columns : a row's in memory"""
 
-    def __init__(self, ink: Ink, x: NDArray[np.int32], y: NDArray[np.int32]) -> None:
+    def __init__(self, ink: Ink, x: NDArray[Any], y: NDArray[Any]) -> None:
         import cv2
 
         grey, rim = ink.grey, _BESIDE_PX
@@ -97,7 +99,7 @@ class _Light:
 
 def _beside_grounds(
     found: Floats,
-    here: tuple[NDArray[np.int32], NDArray[np.int32]],
+    here: tuple[NDArray[Any], NDArray[Any]],
     out: Ways,
     known: tuple[NDArray[np.float32], Ink, _Light],
 ) -> None:

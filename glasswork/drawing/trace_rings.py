@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 Index = NDArray[np.intp]
+Mask = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,9 +37,7 @@ class Rings:
         size = (self.stop - self.start)[which]
         first = np.cumsum(size) - size
         at = np.repeat(self.start[which] - first, size) + np.arange(size.sum())
-        # column by column, as they lie in memory
-        points = np.stack([self.points[:, 0][at], self.points[:, 1][at]])
-        return Rings(points=points.T, start=first)
+        return Rings(points=self.points[at], start=first)
 
     def rings_at(self, corners: Index) -> Index:
         """The rings of some corners."""
@@ -59,16 +58,6 @@ class Rings:
 
     def each(self) -> list[Floats]:
         return np.split(self.points, self.start[1:])
-
-
-def outlines(contours: Sequence[NDArray[Any]]) -> Rings:
-    """Outlines as OpenCV follows them, (n, 1, 2), each coordinate by itself in memory."""
-    if not contours:
-        return Rings(points=np.empty((0, 2), np.int32), start=np.empty(0, np.intp))
-    stop = np.cumsum([len(part) for part in contours])
-    points = np.empty((2, 1, int(stop[-1])), np.int32).transpose(2, 1, 0)
-    np.concatenate(contours, out=points)
-    return Rings(points=points[:, 0], start=np.concatenate([[0], stop[:-1]]).astype(np.intp))
 
 
 def rings_of(parts: Sequence[NDArray[Any]]) -> Rings:

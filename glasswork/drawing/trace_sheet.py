@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.drawing.trace_ink import Floats, Mask, cells_of
+from glasswork.drawing.trace_ink import Floats, cells_of
+from glasswork.drawing.trace_rings import Mask
 
 LEAST_SHEET = 0.25
 """A sheet fills at least this share of the picture."""

@@ -1,4 +1,4 @@
-"""Dark pixels of a whole picture, found strip by strip: one stays in the processor's cache.
+"""Dark pixels of a whole picture, found strip by strip in memory that is used again.
 
 A picture whose pixels are the means of several is soft already, and tells by itself whether every
 line in it is broad enough to be followed there.
@@ -6,7 +6,6 @@ line in it is broad enough to be followed there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -16,7 +15,7 @@ from numpy.typing import NDArray
 Mask = NDArray[np.uint8]
 Cells = NDArray[np.float32]
 
-STRIP_PX = 600_000
+STRIP_PX = 1_200_000
 """Pixels of a strip, about."""
 BLOCK_PX = 512
 EVEN = 6.0
@@ -27,9 +26,8 @@ _THREADS = 2
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What counts as dark, in cells: below `level`, if it lies within `reach_px` of a place below
-    `core`. If `faint` is told, three by three pixels together must be below `core`, as they are on
-    a line that is two pixels wide, wherever it lies; what is below `faint` and not near such a
-    place is a line too thin to be followed.
+    `core`. If `faint` is told, what is below it and not near such a place is a line too thin to be
+    followed.
     """
 
     level: Cells
@@ -39,14 +37,24 @@ class Limits:
     reach_px: int
 
 
-def dark_pixels(soft: Mask, limits: Limits) -> tuple[Mask, int]:
-    """255 where a soft picture is dark, else 0; and how many pixels are of lines too thin."""
+def dark_pixels(soft: Mask, cores: Mask, limits: Limits) -> tuple[Mask, int]:
+    """255 where a soft picture is dark, else 0; and how many pixels are of lines too thin.
+
+    cores : what is held against `limits.core`: the same picture, or the means of three by three
+    pixels, which are as dark as ink on a line that is two pixels wide, wherever it lies
+    """
     lines = np.empty_like(soft)
+    step = max(64, STRIP_PX // soft.shape[1])
+    strips = [(top, min(len(soft), top + step)) for top in range(0, len(soft), step)]
+
+    def paint(some: list[tuple[int, int]]) -> int:
+        # the same memory for every strip
+        room = np.empty((2, step + 2 * limits.reach_px, soft.shape[1]), np.uint8)
+        return sum(_paint((soft, cores, lines), limits, rows, room) for rows in some)
+
     with ThreadPoolExecutor(_THREADS) as pool:
-        step = max(64, STRIP_PX // soft.shape[1])
-        tops = range(0, len(soft), step)
-        thin = pool.map(lambda top: _paint(soft, limits, lines, (top, top + step)), tops)
-        return lines, sum(thin)
+        thin = sum(pool.map(paint, [strips[first::_THREADS] for first in range(_THREADS)]))
+    return lines, thin
 
 
 def softened(grey: Mask) -> Mask:
@@ -55,27 +63,32 @@ def softened(grey: Mask) -> Mask:
     return np.asarray(cv2.GaussianBlur(grey, (3, 3), 0), np.uint8)
 
 
-def _paint(soft: Mask, limits: Limits, lines: Mask, rows: tuple[int, int]) -> int:
-    """The dark pixels of one strip of rows; returns how many are of lines too thin."""
+def _paint(
+    pictures: tuple[Mask, Mask, Mask], limits: Limits, rows: tuple[int, int], room: Mask
+) -> int:
+    """The dark pixels of one strip; returns how many are of lines too thin.
+
+    pictures : soft, cores and lines, as in `dark_pixels` · rows : first and one after the last
+    room : two pictures to work in
+    """
     import cv2
 
-    top, bottom = rows[0], min(len(soft), rows[1])
+    (soft, cores, lines), (top, bottom), (one, other) = pictures, rows, room
     found = lines[top:bottom]
     _below(soft[top:bottom], limits.level, limits.cell_px, (top, bottom), found)
     first, last = max(0, top - limits.reach_px), min(len(soft), bottom + limits.reach_px)
-    sure = np.empty((last - first, soft.shape[1]), np.uint8)
-    light = soft[first:last]
-    light = light if limits.faint is None else np.asarray(cv2.blur(light, (3, 3)))
-    _below(light, limits.core, limits.cell_px, (first, last), sure)
+    sure, wide = one[: last - first], other[: last - first]
+    _below(cores[first:last], limits.core, limits.cell_px, (first, last), sure)
     across = 2 * limits.reach_px + 1
-    wide = np.asarray(cv2.dilate(sure, np.ones((across, across), np.uint8)))
-    wide = wide[top - first : bottom - first]
-    cv2.bitwise_and(found, wide, dst=found)
+    cv2.dilate(sure, np.ones((across, across), np.uint8), dst=wide)
+    near = wide[top - first : bottom - first]
+    cv2.bitwise_and(found, near, dst=found)
     if limits.faint is None:
         return 0
-    thin = np.empty_like(found)
+    thin = sure[: bottom - top]
     _below(soft[top:bottom], limits.faint, limits.cell_px, (top, bottom), thin)
-    return cv2.countNonZero(cv2.subtract(thin, wide))
+    cv2.subtract(thin, near, dst=thin)
+    return cv2.countNonZero(thin)
 
 
 def _below(light: Mask, level: Cells, cell: int, rows: tuple[int, int], found: Mask) -> None:
@@ -87,22 +100,26 @@ def _below(light: Mask, level: Cells, cell: int, rows: tuple[int, int], found: M
 
     top, bottom = rows
     band = level[top // cell : (bottom - 1) // cell + 1]
-    for left, right in _blocks(band, light.shape[1]):
+    if _even_below(light, band, found):
+        return
+    for left in range(0, light.shape[1], BLOCK_PX):
+        right = min(light.shape[1], left + BLOCK_PX)
         part = band[:, left // cell : (right - 1) // cell + 1]
         here, into = light[:, left:right], found[:, left:right]
-        least, most = float(part.min()), float(part.max())
-        if most - least <= EVEN:
-            limit = float(np.ceil((least + most) / 2.0) - 1.0)
-            cv2.threshold(here, limit, 255, cv2.THRESH_BINARY_INV, dst=into)
-        else:
+        if not _even_below(here, part, into):
             cv2.compare(here, _grown(level, cell, rows, (left, right)), cv2.CMP_LT, dst=into)
 
 
-def _blocks(band: Cells, columns: int) -> Iterator[tuple[int, int]]:
-    """The whole width, if the limit is even over it, else blocks."""
-    step = columns if float(np.ptp(band)) <= EVEN else BLOCK_PX
-    for left in range(0, columns, step):
-        yield left, min(columns, left + step)
+def _even_below(light: Mask, level: Cells, found: Mask) -> bool:
+    """As `_below`, if the limit is even enough to be one number; returns whether it is."""
+    import cv2
+
+    least, most = float(level.min()), float(level.max())
+    if most - least > EVEN:
+        return False
+    limit = float(np.ceil((least + most) / 2.0) - 1.0)
+    cv2.threshold(light, limit, 255, cv2.THRESH_BINARY_INV, dst=found)
+    return True
 
 
 def _grown(level: Cells, cell: int, rows: tuple[int, int], columns: tuple[int, int]) -> Mask:

@@ -8,9 +8,9 @@ import pytest
 from numpy.typing import NDArray
 
 from glasswork.drawing.make import make_window
+from glasswork.drawing.trace_follow import followed
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
 from glasswork.drawing.trace_ink import find_ink
-from glasswork.drawing.trace_rings import outlines
 from glasswork.errors import DrawingError
 from glasswork.model.geometry import Region
 from glasswork.model.window import Scan, Sizing, Window
@@ -104,8 +104,9 @@ def test_ink_is_told_from_paper_in_uneven_light() -> None:
 
 
 def _closed(lines: NDArray[np.uint8], *, width_px: float, gap_px: float) -> int:
-    contours, _ = cv2.findContours(lines, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    return close_gaps(lines, line_ends(outlines(contours), width_px=width_px), gap_px=gap_px)
+    found = followed(lines)
+    ends = line_ends(found.dense(np.arange(len(found))), width_px=width_px)
+    return close_gaps(lines, ends, gap_px=gap_px)
 
 
 def test_a_gap_is_bridged_by_a_line_no_wider_than_the_line() -> None:

@@ -1,0 +1,152 @@
+"""Outlines of dark pixels followed, the ink on the left hand.
+
+OpenCV links the ends of the runs of ink in each row; the pixels between two ends need no following.
+The picture's upper and lower half are followed at once and joined, see `trace_seam`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.drawing.trace_rings import Index, Mask, Rings
+from glasswork.drawing.trace_seam import linked_runs
+
+Whole = NDArray[np.int32]
+Small = NDArray[np.int8]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlines:
+    """Outlines of ink and of the holes in it, all their pixels numbered one after the other.
+
+    start, stop : the pixels of each outline, those of a hole are the ink's about it
+    begin, end : likewise its run ends
+    x, y : run ends, px · across : which way the pixels go on from each to the next, -1, 0 or 1
+    down : how many rows below y they lie, -1, 0 or 1 · first : the number of each as a pixel
+    owner : which run end is the last one at or before each pixel
+    """
+
+    start: Index
+    stop: Index
+    begin: Index
+    end: Index
+    x: Whole
+    y: Whole
+    across: Small
+    down: Small
+    first: Whole
+    owner: Whole
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    @property
+    def pixels(self) -> int:
+        return len(self.owner)
+
+    @property
+    def size(self) -> Index:
+        """Of each outline, in pixels."""
+        return self.stop - self.start
+
+    def places(self, numbers: Index) -> tuple[NDArray[Any], NDArray[Any]]:
+        """x and y of pixels, px."""
+        end = self.owner[numbers].astype(np.intp)
+        step = numbers - self.first[end]
+        x = self.across[end] * step
+        x += self.x[end]
+        return x, self.y[end] + self.down[end] * (step > 0)
+
+    def polygon(self, outline: int) -> Whole:
+        """An outline's run ends, (n, 2); they hold nearly the area that all its pixels hold."""
+        some = slice(self.begin[outline], self.end[outline])
+        return np.stack([self.x[some], self.y[some]], axis=1)
+
+    def dense(self, which: Index) -> Rings:
+        """All pixels of some outlines."""
+        size = self.size[which]
+        first = np.cumsum(size) - size
+        numbers = np.repeat(self.start[which] - first, size) + np.arange(size.sum())
+        # column by column, as they are worked on
+        points = np.stack(self.places(numbers)).astype(np.int32)
+        return Rings(points=points.T, start=first)
+
+    def chosen(self, which: Index) -> Outlines:
+        """Some of the outlines, in the order asked for; pixels keep their numbers."""
+        some = {name: getattr(self, name)[which] for name in ("start", "stop", "begin", "end")}
+        return replace(self, **some)
+
+    def areas(self) -> NDArray[np.float64]:
+        """Of each polygon of run ends, px²; below 0 for holes."""
+        both = 2 * self.x + _to_next(self.x, self.begin, self.end)
+        both *= _to_next(self.y, self.begin, self.end)
+        return np.add.reduceat(both, self.begin, dtype=np.int64) / -2.0
+
+    def holes(self, areas: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which outlines are those of holes; areas : as they are told above"""
+        # a hole one row high has no area between its two run ends
+        low = (self.end - self.begin == 2) & (self.down[self.begin] != 0)
+        return np.asarray((areas < 0.0) | low)
+
+
+def followed(lines: Mask) -> Outlines:
+    """The outlines of all that is not 0 in a picture."""
+    points, begin = linked_runs(lines)
+    # OpenCV keeps the ink on the right hand
+    x, y = (np.ascontiguousarray(points[::-1, axis]) for axis in (0, 1))
+    end = (len(points) - begin)[::-1]
+    begin = np.concatenate([[0], end])[:-1].astype(np.intp)
+    wide, high = (_to_next(part, begin, end) for part in (x, y))
+    across = np.sign(wide).astype(np.int8)
+    down = _rows_between(lines, (x, y), across, high.astype(np.int8))
+    steps = np.maximum(np.abs(wide), np.abs(high))
+    alone = begin[np.add.reduceat(steps, begin) == 0] if len(begin) else begin
+    steps[alone] = 1
+    last = np.cumsum(steps, dtype=np.int32)
+    first = last - steps
+    stop = last[end - 1].astype(np.intp)
+    return Outlines(
+        start=np.concatenate([[0], stop])[:-1].astype(np.intp), stop=stop, begin=begin, end=end,
+        x=x, y=y, across=across, down=down, first=first, owner=_owners(first, steps),
+    )  # fmt: skip
+
+
+def _to_next(along: Whole, begin: Index, end: Index) -> Whole:
+    """From each corner of rings to the next one."""
+    found = np.empty_like(along)
+    np.subtract(along[1:], along[:-1], out=found[:-1])
+    found[end - 1] = along[begin] - along[end - 1]
+    return found
+
+
+def _rows_between(lines: Mask, ends: tuple[Whole, Whole], across: Small, high: Small) -> Small:
+    """How many rows below each run end the pixels between it and the next one lie.
+
+    across, high : which way the next one lies
+    """
+    x, y = ends
+    # they lie in the row whose ink reaches further
+    down = high * (across * high < 0)
+    level = np.flatnonzero(high == 0)
+    way = across[level]
+    # with paper between two ends in a row, its ink goes round above or below
+    paper = lines[y[level], x[level] + way] == 0
+    down[level] = np.where(paper, -way, 0)
+    return np.asarray(down, np.int8)
+
+
+def _owners(first: Whole, steps: Whole) -> Whole:
+    """The last run end at or before each pixel.
+
+    steps : how many pixels lie from each run end to the next one
+    """
+    pixels = int(first[-1] + steps[-1]) if len(first) else 0
+    ends = np.zeros(pixels + 1, np.int8)
+    ends[first.astype(np.intp)] = 1
+    np.add.at(ends, first[steps == 0], 1)
+    ends[0] -= 1
+    return np.cumsum(ends[:-1], dtype=np.int32)
