@@ -28,6 +28,7 @@ from tests.calibrate import simulate
 from tests.calibrate.chain import fitted, spectral_readings
 from tests.calibrate.conftest import SIZE
 from tests.calibrate.test_byeye import matched as seen_by_eye
+from tests.web.test_session import READINGS
 
 DEVICE, SCENE = simulate.DEVICES[0], simulate.SCENES[0]
 QUICK_BLOCK = (10.0, 12.0, 200.0, 79.0)
@@ -77,6 +78,23 @@ def test_readings_are_saved_as_cgats_text(page: Any, server: Server, tmp_path: P
     assert readings.films == 1
     bare = readings.values[(readings.device == 1.0).all(axis=1)]
     assert np.abs(bare - 1.0).max() < 0.05  # bare film is what all else is relative to
+
+
+@needs_browser
+def test_a_file_dropped_goes_with_the_number_of_films_chosen(page: Any, server: Server) -> None:
+    address = begin(page, server)
+    page.goto(f"{address}/printer")
+    page.select_option("#strip-films", "2")
+    page.evaluate(
+        """text => {
+          const held = new DataTransfer();
+          held.items.add(new File([text], "two.csv"));
+          const place = document.getElementById("up-strip").closest(".drop");
+          place.dispatchEvent(new DragEvent("drop", { dataTransfer: held, bubbles: true }));
+        }""",
+        READINGS.decode(),
+    )
+    page.wait_for_selector("text=Read of 2 films: 3 patches")
 
 
 @needs_browser
