@@ -20,6 +20,7 @@ from glasswork.units import MM_PER_IN
 MOST_PIXELS = 160_000_000
 """A little over an A4 sheet at 1200 dpi."""
 LEAST_SIDE_PX = 32
+_BAND_ROWS = 64
 _DPI_FROM, _DPI_TO = 60.0, 4800.0
 """Below and above, the figure in the file is no scanner's."""
 
@@ -48,9 +49,8 @@ def read_scan(data: bytes, *, name: str) -> Scan:
     if getattr(picture, "n_frames", 1) > 1:
         raise ReadError(name, f"{picture.n_frames} frames, not a drawing", "save one frame alone")
     dpi = picture.info.get("dpi")
-    upright = _upright(_decoded(picture, name))
-    rgb = _rgb(upright)
-    return Scan(name=name, grey=_grey(upright), mm_per_px=_mm_per_px(dpi), rgb=rgb)
+    grey, rgb = _pixels(_upright(_decoded(picture, name)))
+    return Scan(name=name, grey=grey, mm_per_px=_mm_per_px(dpi), rgb=rgb)
 
 
 def _opened(data: bytes, name: str) -> Any:
@@ -98,6 +98,24 @@ def _mm_per_px(dpi: Any) -> float | None:
     return MM_PER_IN / across
 
 
+def _pixels(picture: Any) -> tuple[NDArray[np.uint8], NDArray[np.uint8] | None]:
+    """Grey, and RGB if the picture has colour, band by band: no copy of all of it is made but
+    these.
+    """
+    width, height = picture.size
+    grey = np.empty((height, width), np.uint8)
+    coloured = picture.mode not in ("1", "L", "LA") and not picture.mode.startswith("I")
+    rgb = np.empty((height, width, 3), np.uint8) if coloured else None
+    for top in range(0, height, _BAND_ROWS):
+        rows = slice(top, min(height, top + _BAND_ROWS))
+        band = picture.crop((0, rows.start, width, rows.stop))
+        grey[rows] = _grey(band)
+        if rgb is not None:
+            plain = _on_white(band)
+            rgb[rows] = np.asarray(plain if plain.mode == "RGB" else plain.convert("RGB"))
+    return grey, rgb
+
+
 def _on_white(picture: Any) -> Any:
     """Without alpha: what is see-through shows white paper."""
     from PIL import Image
@@ -114,10 +132,3 @@ def _grey(picture: Any) -> NDArray[np.uint8]:
         return np.clip(deep / (65535.0 / 255.0), 0.0, 255.0).astype(np.uint8)
     plain = _on_white(picture)
     return np.asarray(plain if plain.mode == "L" else plain.convert("L"))
-
-
-def _rgb(picture: Any) -> NDArray[np.uint8] | None:
-    if picture.mode in ("1", "L", "LA") or picture.mode.startswith("I"):
-        return None
-    plain = _on_white(picture)
-    return np.asarray(plain if plain.mode == "RGB" else plain.convert("RGB"))

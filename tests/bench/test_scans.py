@@ -13,6 +13,9 @@ import io
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
+from subprocess import run
+from sys import executable
 
 import cv2
 import numpy as np
@@ -77,3 +80,45 @@ def test_scan_to_panes(
             f"decoding by Pillow {1e3 * by_pillow:.0f} ms, OpenCV {1e3 * by_opencv:.0f} ms; "
             f"outlines {found / by_pillow:.2f} × and {found / by_opencv:.2f} ×, goal {GOAL} ×"
         )
+
+
+def test_reading_a_colour_scan_of_1200_dpi(
+    benchmark: Callable[..., object], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Seconds and peak memory of reading and tracing it, in a process of its own."""
+    drawn = scanned(3000, Faults(dpi=600.0), fit_mm=A4_MM).scan
+    rng = np.random.default_rng(1)
+    page = np.resize(
+        rng.normal(PAPER, 3.0, (512, 2 * A4_PX[1], 3)).astype(np.uint8),
+        (2 * A4_PX[0], 2 * A4_PX[1], 3),
+    )
+    large = np.asarray(cv2.resize(drawn.grey, None, fx=2.0, fy=2.0))
+    top, left = (np.array(page.shape[:2]) - large.shape) // 2
+    part = page[top : top + large.shape[0], left : left + large.shape[1]]
+    np.minimum(part, large[..., None], out=part)
+    path = tmp_path / "large.png"
+    Image.fromarray(page).save(path, dpi=(1200, 1200), compress_level=1)
+    script = (
+        "import re, sys, time\n"
+        "from glasswork.drawing.trace import trace_scan\n"
+        "from glasswork.readers.scan import read_scan\n"
+        "def peak():\n"
+        "    told = re.search(r'VmHWM:\\s+(\\d+)', open('/proc/self/status').read())\n"
+        "    return int(told[1]) * 1024 / 1e9\n"
+        "data = open(sys.argv[1], 'rb').read()\n"
+        "begun = time.perf_counter()\n"
+        "scan = read_scan(data, name='large.png')\n"
+        "read = time.perf_counter()\n"
+        "print(f'reading {read - begun:.1f} s, peak {peak():.2f} GB', end='; ')\n"
+        "trace_scan(scan)\n"
+        "print(f'outlines {time.perf_counter() - read:.1f} s, peak {peak():.2f} GB')\n"
+    )
+
+    def ours() -> str:
+        return run(
+            [executable, "-c", script, path], capture_output=True, check=True
+        ).stdout.decode()
+
+    told = benchmark.pedantic(ours, rounds=1)  # type: ignore[attr-defined]
+    with capsys.disabled():
+        print(f"\nA4 in colour at 1200 dpi, {path.stat().st_size / 1e6:.0f} MB: {told.strip()}")

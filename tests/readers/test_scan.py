@@ -5,6 +5,10 @@ from __future__ import annotations
 import struct
 import zlib
 from io import BytesIO
+from pathlib import Path
+from subprocess import run
+from sys import executable
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -35,6 +39,45 @@ def test_png_of_every_colour_model_reads_the_same(mode: str) -> None:
     assert scan.grey[25].max() == 0
     assert scan.grey[60].min() == 255
     assert scan.rgb is None or scan.rgb.shape == (90, 60, 3)
+
+
+@pytest.mark.parametrize("mode", ["L", "P", "RGB", "RGBA", "CMYK"])
+def test_a_picture_of_many_rows_is_read_as_pillow_turns_the_whole_of_it(mode: str) -> None:
+    rng = np.random.default_rng(4)
+    picture = Image.fromarray(rng.integers(0, 256, (700, 40, 3), np.uint8)).convert(mode)
+    kind = "JPEG" if mode == "CMYK" else "PNG"
+    data = _saved(picture, kind)
+    whole = Image.open(BytesIO(data))
+    scan = read_scan(data, name="p")
+    assert np.array_equal(scan.grey, np.asarray(whole.convert("L")))
+    assert (scan.rgb is None) == (mode == "L")
+    if scan.rgb is not None:
+        assert np.array_equal(scan.rgb, np.asarray(whole.convert("RGB")))
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the peak is told by Linux")
+def test_reading_takes_no_more_memory_than_the_picture_and_what_is_made_of_it() -> None:
+    """Pillow's 4 bytes a pixel, and grey and RGB, 4 more; measured in a process of its own."""
+    rows, columns = 6000, 5000
+    data = _saved(Image.new("RGB", (columns, rows), "white"), compress_level=1)
+    script = (
+        "import re, sys\n"
+        "from glasswork.readers.scan import read_scan\n"
+        "def peak_kb():\n"
+        "    told = open('/proc/self/status').read()\n"
+        "    return int(re.search(r'VmHWM:\\s+(\\d+)', told)[1])\n"
+        "read_scan(open(sys.argv[1], 'rb').read(), name='small.png')\n"
+        "before = peak_kb()\n"
+        "read_scan(open(sys.argv[2], 'rb').read(), name='p.png')\n"
+        "print(peak_kb() - before)\n"
+    )
+    with TemporaryDirectory() as folder:
+        small, large = Path(folder, "small.png"), Path(folder, "large.png")
+        small.write_bytes(_saved(_page().convert("RGB")))
+        large.write_bytes(data)
+        found = run([executable, "-c", script, small, large], capture_output=True, check=True)
+    peak_bytes = int(found.stdout) * 1024
+    assert peak_bytes <= 8.5 * rows * columns + len(data)
 
 
 def test_sixteen_bit_grey_keeps_its_middle() -> None:
