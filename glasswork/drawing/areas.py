@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from glasswork.drawing.dashes import drawn_paths
+from glasswork.drawing.dashes import Path, drawn_paths
 from glasswork.drawing.inks import Ink, Roles, dark_fill, is_dark, pen_of
-from glasswork.drawing.members import Leaded, Told, leads_between
+from glasswork.drawing.members import Lead, Leaded, Told, leads_between
+from glasswork.drawing.shares import Kind, Line, on_pens, shared_out
 from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2, sound_region
@@ -20,13 +21,14 @@ LEAST_PANE_MM2 = 0.01
 
 @dataclass(slots=True)
 class Layers:
-    """What the marks paint, in order: areas, whether lead, their roles and drawn widths."""
+    """What the marks paint, in order: areas, whether lead, their roles, drawn widths and lines."""
 
     areas: list[Area] = field(default_factory=list)
     inks: list[Ink] = field(default_factory=list)
     roles: list[Role | None] = field(default_factory=list)
     widths: list[float | None] = field(default_factory=list)
     fills: list[str | None] = field(default_factory=list)
+    lines: list[tuple[Path, ...]] = field(default_factory=list)
 
     def add(self, area: Area, ink: Ink, role: Role | None, *, width: float | None) -> None:
         self.areas.append(area)
@@ -34,6 +36,7 @@ class Layers:
         self.roles.append(role)
         self.widths.append(width)
         self.fills.append(None)
+        self.lines.append(())
 
 
 def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers:
@@ -55,6 +58,7 @@ def layers_of(art: LineArt, roles: Roles, *, any_stroke: bool = False) -> Layers
             area = next(strokes)
             ink = _ink(role, dark=_dark(mark, any_stroke))
             layers.add(area, ink, role, width=mark.width_mm)
+            layers.lines[-1] = drawn_paths(mark)
     return layers
 
 
@@ -106,12 +110,29 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
         findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
     outline, panes, blots = divide(lead, art.name, findings)
     whole = lead if lead.is_one and lead.hole_count == len(panes) else None
+    leads = leads_between(outline, panes, told=lambda places: _told(layers, places), area=whole)
     return Leaded(
         outline=outline,
         panes=panes,
-        leads=leads_between(outline, panes, told=lambda places: _told(layers, places), area=whole),
+        leads=_shared(leads, layers),
         paint=tuple(PaintStroke(area=area, width_mm=w) for area, w in blots),
     )
+
+
+def _shared(leads: Sequence[Lead], layers: Layers) -> tuple[Lead, ...]:
+    """The leads with their middles where the pens went and their joints shared out by the pens."""
+    pens: dict[Kind, list[Area]] = {}
+    lines: dict[Kind, list[Line]] = {}
+    for i, (ink, role, width) in enumerate(
+        zip(layers.inks, layers.roles, layers.widths, strict=True)
+    ):
+        if ink is Ink.LEAD and width is not None:
+            pens.setdefault((width, role), []).append(layers.areas[i])
+            paths = [
+                (*points, points[0]) if closed else points for points, closed in layers.lines[i]
+            ]
+            lines.setdefault((width, role), []).extend(path for path in paths if len(path) > 1)
+    return shared_out(on_pens(leads, lines), list(pens), lambda kind: AreaSet.of_areas(pens[kind]))
 
 
 def _leading(art: LineArt, roles: Roles, *, any_stroke: bool) -> tuple[Layers, Area]:

@@ -7,6 +7,7 @@ exactly it leaves to `areas`, which sees any drawing as painted surface.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from operator import eq
 
 import numpy as np
@@ -18,10 +19,20 @@ from glasswork.drawing.inset import Inset, inset, rings_of
 from glasswork.drawing.members import Lead, Leaded
 from glasswork.drawing.net import Floats, Ints, Net, build_net, nearest_line
 from glasswork.drawing.patches import Patch, patch_faces
+from glasswork.drawing.shares import Kind, shared_out
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions, Ring, sound_region
 from glasswork.model.window import LineArt, Role
-from glasswork.planar import Area, AreaSet, depths, outside_mm, polygon_set, regions_of_rings, valid
+from glasswork.planar import (
+    Area,
+    AreaSet,
+    depths,
+    drawn,
+    outside_mm,
+    polygon_set,
+    regions_of_rings,
+    valid,
+)
 
 TOUCH_MM = 1e-3
 LEAST_PANE_MM2 = 0.01
@@ -144,7 +155,17 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
             *patch.loose,
         ),
     )
-    return found if _tiles(found) else None
+    return replace(found, leads=_shared(found.leads, strokes)) if _tiles(found) else None
+
+
+def _shared(leads: Sequence[Lead], strokes: Sequence[Stroke]) -> tuple[Lead, ...]:
+    """The leads, their joints shared out by the pens."""
+
+    def inked(kind: Kind) -> AreaSet:
+        mine = [s for s in strokes if (s.pen.width_mm, s.role) == kind]
+        return drawn([(s.points, s.closed) for s in mine], [s.pen for s in mine])
+
+    return shared_out(leads, [(s.pen.width_mm, s.role) for s in strokes], inked)
 
 
 def _tiles(found: Leaded) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,9 @@ class Edges:
 
     pane, member : (n,) indices; reach_mm : (n,) as it is inked; cover_mm : (n,) as it serves, no
     further than the film; bleed_mm : wanted; uneven : members wider in places than they are called,
-    where their middle is not reached
+    where their middle is not reached; beyond : (m, 2) pane and member that do not touch, but so
+    near, a scrap of another member between, that the pane's ink is wanted under the member;
+    printed : members that carry their own black on under their neighbours
     """
 
     pane: NDArray[np.intp]
@@ -37,9 +39,18 @@ class Edges:
     cover_mm: NDArray[np.float64]
     bleed_mm: float
     uneven: tuple[int, ...] = ()
+    beyond: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
+    printed: tuple[int, ...] = ()
 
 
-def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float) -> Edges:
+def edges_of(
+    window: Window,
+    panes: AreaSet,
+    leads: AreaSet,
+    *,
+    bleed_mm: float,
+    printed: Sequence[int] = (),
+) -> Edges:
     """The edges, each covered by the bleed but never beyond the member's middle.
 
     Where no other pane's ink comes from beyond it, as under the border, the ink is not held back.
@@ -53,6 +64,10 @@ def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float)
     cover = np.where(border, np.minimum(bleed_mm, BORDER_SHARE * widths), reach)
     held = np.flatnonzero(reach < bleed_mm - GAP_MM)
     wider = leads.chosen(held).grown(-widths[held] / 2.0 - _UNEVEN_MM).areas_mm2() > 0.0
+    whole = np.flatnonzero(reach >= bleed_mm - GAP_MM)
+    near, wide = panes.within(leads.chosen(whole), bleed_mm)
+    pairs = np.stack([near, whole[wide]], axis=1)
+    touching = pane * len(leads) + member
     return Edges(
         pane=pane,
         member=member,
@@ -60,6 +75,8 @@ def edges_of(window: Window, panes: AreaSet, leads: AreaSet, *, bleed_mm: float)
         cover_mm=cover[member],
         bleed_mm=bleed_mm,
         uneven=tuple(held[wider].tolist()),
+        beyond=pairs[~np.isin(pairs[:, 0] * len(leads) + pairs[:, 1], touching)],
+        printed=tuple(printed),
     )
 
 
@@ -77,8 +94,20 @@ def glass_limits(panes: AreaSet, leads: AreaSet, edges: Edges) -> tuple[Regions,
         further = panes.chosen(edges.pane[more]).grown(reach[more])
         under = further.meet(leads.chosen(edges.member[more]))
         grown = grown.with_parts(edges.pane[more], under)
+    if len(edges.beyond):
+        grown = grown.with_parts(edges.beyond[:, 0], _beyond(panes, leads, edges))
     apart = grown.set_apart(kept=panes)
     return _filled_up(apart, panes, leads, edges).regions() if edges.uneven else apart.regions()
+
+
+def _beyond(panes: AreaSet, leads: AreaSet, edges: Edges) -> AreaSet:
+    """Each pane's ink under a member beyond the one it touches, where no printed lead's black is
+    to be."""
+    pane, member = edges.beyond.T
+    under = panes.chosen(pane).grown(np.full(len(pane), edges.bleed_mm)).meet(leads.chosen(member))
+    black = leads.chosen(edges.printed)
+    near = np.unique(under.within(black, edges.bleed_mm)[1])
+    return under.without(black.chosen(near).grown(np.full(len(near), edges.bleed_mm)))
 
 
 def _filled_up(limits: AreaSet, panes: AreaSet, leads: AreaSet, edges: Edges) -> AreaSet:

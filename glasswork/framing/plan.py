@@ -54,6 +54,7 @@ from glasswork.model.frame import (
     FrameLayer,
     FramePlan,
     Level,
+    Made,
     Registration,
     WeakPlace,
 )
@@ -143,8 +144,10 @@ def plan_frame(
     )
     parts = contributions(window.size_mm, means.inner, means.cutter, printer)
     bleed_mm = bleed_for(worst_case_mm(parts))
+    panes = AreaSet.of_regions([pane.region for pane in window.panes])
+    registration, assembled, limits, bare = _register(window, cut, panes, parts)
     with ThreadPoolExecutor(1) as aside:  # the engine computes beside Python
-        printed = aside.submit(printed_area, window, cut, shapes.inner, bleed_mm=bleed_mm)
+        printed = aside.submit(printed_area, window, cut, shapes.inner, limits, bleed_mm=bleed_mm)
         ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
         tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
         layers, narrow = _layers(shapes, ears, means)
@@ -161,8 +164,6 @@ def plan_frame(
             recess_mm=recess_mm,
             rebate_mm=rebate_mm,
         )
-        panes = AreaSet.of_regions([pane.region for pane in window.panes])
-        registration, assembled, limits, bare = _register(window, cut, panes, parts)
         sheets = nest(parts_of((*layers, *tray), grained=means.grained), cutter.bed_mm)
     plan = FramePlan(
         outline=window.outline,
@@ -269,7 +270,8 @@ def _register(
     """The tolerance budget, the bleed it asks for, and the edges it leaves bare."""
     worst = worst_case_mm(parts)
     bleed = bleed_for(worst)
-    edges = edges_of(window, panes, cut.leads, bleed_mm=bleed)
+    printed = cut.which(Made.PRINTED)
+    edges = edges_of(window, panes, cut.leads, bleed_mm=bleed, printed=printed)
     limits = glass_limits(panes, cut.leads, edges)
     bare, least = exposed_edges(
         window, cut.made, edges, panes=panes, leads=cut.leads, needed_mm=worst

@@ -14,17 +14,19 @@ from glasswork.model.window import Window
 from glasswork.planar import Area, AreaSet
 
 _HAIR_MM = 1e-3
-_END_SHARE = 0.5
-"""Of the bleed squared: so little beside a member's tail is the slant of its end."""
-_TAIL_SHARE = 0.2
+_SLIT_MM = 0.02
+"""Half the width of the widest slit between two inks that is left as it is."""
 _LOST_MM, _LOST_MM2 = 0.1, 0.03
 """Width and area from which a bit of a lead that is neither cut nor printed would be seen."""
 
 
-def printed_area(window: Window, cut: CutSet, board: Area, *, bleed_mm: float) -> Regions:
+def printed_area(
+    window: Window, cut: CutSet, board: Area, glass: Sequence[Regions], *, bleed_mm: float
+) -> Regions:
     """Printed members, carried on under the cut ones by the bleed, and opaque painted lines.
 
     board : the inner layer; what of the cut members it does not hold is printed too
+    glass : what each pane's ink fills
     """
     printed = cut.which(Made.PRINTED)
     paint = [Area.of(stroke.area) for stroke in window.paint if stroke.opaque]
@@ -40,29 +42,36 @@ def printed_area(window: Window, cut: CutSet, board: Area, *, bleed_mm: float) -
     near = cut_leads.grown(_HAIR_MM)
     under = tails.chosen(np.flatnonzero(tails.touching(near))).common(near)
     leads = _with_tails(cut.leads.chosen(printed), under).tiles_joined()
-    whole = tails.spread(lined, len(printed))
-    paint += _beside(window, cut, printed, whole, bleed_mm=bleed_mm)
+    inked = (tails, AreaSet.of_groups(glass))
+    paint += _beside(window, cut, printed, inked, bleed_mm=bleed_mm)
     return (Area.union([leads, *paint]) if paint else leads).regions()
 
 
 def _beside(
-    window: Window, cut: CutSet, printed: Sequence[int], tails: AreaSet, *, bleed_mm: float
+    window: Window,
+    cut: CutSet,
+    printed: Sequence[int],
+    inked: tuple[AreaSet, AreaSet],
+    *,
+    bleed_mm: float,
 ) -> list[Area]:
-    """Where a printed member lies along a cut one, not only ends at it: as much under that.
+    """Within the bleed of printed members, what lies under cut ones and would stay bare: beside a
+    lead that lies along a cut one, or between two that meet at it.
 
-    tails : of each printed member; empty where it has none
+    inked : the leads' tails, and the glass of the panes, which counts under members they touch
     """
-    board = cut.which(Made.CUT)
-    leads, others = cut.leads.chosen(printed), cut.leads.chosen(board)
-    here, there = leads.within(others, _HAIR_MM)
-    board_there = others.chosen(there)
-    under = leads.chosen(here).grown(np.full(len(here), bleed_mm)).meet(board_there)
-    widths = np.array([window.members[i].width_mm for i in printed])[here]
-    hair = _TAIL_SHARE * np.minimum(widths, bleed_mm)  # what less of a tail lies under is its edge
-    ends = tails.chosen(here).meet(board_there).grown(-hair).grown(hair + bleed_mm)
-    along = under.less(ends)
-    wide = np.flatnonzero(along.areas_mm2() > _END_SHARE * bleed_mm**2)
-    return [strip for i in wide.tolist() for strip in along[i].parts()]
+    leads, others = cut.leads.chosen(printed), cut.leads.chosen(cut.which(Made.CUT))
+    here, there = leads.within(others, bleed_mm)
+    under = leads.chosen(here).grown(np.full(len(here), bleed_mm)).meet(others.chosen(there))
+    tails, glass = inked
+    panes = AreaSet.of_regions([pane.region for pane in window.panes])
+    member, pane = others.within(panes, _HAIR_MM)
+    at, over = under.meeting(glass)
+    own = np.isin(there[at] * len(panes) + over, member * len(panes) + pane)
+    under = under.without(glass, (at[own], over[own])).without(tails)
+    wide = np.flatnonzero(under.areas_mm2() > _LOST_MM2)
+    bits = [bit for i in wide.tolist() for bit in under[i].opened(_SLIT_MM).parts()]
+    return [bit.grown(2.0 * _SLIT_MM) for bit in bits if bit.area_mm2 > _LOST_MM2]
 
 
 def _without_stays(cut: CutSet) -> Area:

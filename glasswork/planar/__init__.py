@@ -8,6 +8,7 @@ from glasswork.planar.area import Area
 from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import Cap, Join
 from glasswork.planar.gaps import Gap, Slit, ring_gaps, slits
+from glasswork.planar.lines import stretches
 from glasswork.planar.mesh import Mesh, mesh_of
 from glasswork.planar.outlines import outline_round, outlines
 from glasswork.planar.painting import Pen, drawn, filled, seen
@@ -56,5 +57,6 @@ __all__ = [
     "slits",
     "sound_regions",
     "sound_rings",
+    "stretches",
     "valid",
 ]

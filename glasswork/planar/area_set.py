@@ -151,6 +151,19 @@ class AreaSet:
         """What each has beyond the other of the same index."""
         return AreaSet(sure(shapely.difference, self.shapes, other.shapes))
 
+    def without(
+        self, others: AreaSet, pairs: tuple[NDArray[np.intp], NDArray[np.intp]] | None = None
+    ) -> AreaSet:
+        """What each has beyond the others. pairs : (index here, index there), if not of all"""
+        here, there = pairs or self.meeting(others)
+        shapes = self.shapes.copy()
+        cuts = np.flatnonzero(np.diff(here)) + 1
+        for mine, near in zip(np.split(here, cuts), np.split(there, cuts), strict=True):
+            if len(mine):
+                cover = shapely.union_all(others.shapes[near])
+                shapes[mine[0]] = sure(shapely.difference, shapes[mine[0]], cover)
+        return AreaSet(shapes)
+
     def spread(self, indices: Sequence[int], count: int) -> AreaSet:
         """So many areas, these at the indices and the others empty."""
         shapes = np.full(count, MultiPolygon(), dtype=object)

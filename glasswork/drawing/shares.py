@@ -1,0 +1,195 @@
+"""Joints shared out by the pens: what a wider line covers is its own, and nothing else is.
+
+A joint goes to one of its leads as a whole, at first: the stub of a narrow lead would stand on the
+edge of a wide one as a nib. Where the pens are known, each place belongs to the widest pen there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glasswork.drawing.members import Lead
+from glasswork.model.geometry import Point
+from glasswork.model.window import Role
+from glasswork.planar import Area, AreaSet, stretches
+
+Kind = tuple[float, Role | None]
+"""Width and role of a pen."""
+Line = tuple[Point, ...]
+
+
+class Bit(NamedTuple):
+    """A bit of one lead, and the leads one of which gets it.
+
+    own : the pen that drew it, if it is a lead of its own where it touches none of the takers
+    """
+
+    lead: int
+    area: Area
+    takers: NDArray[np.intp]
+    own: Kind | None = None
+
+
+SPECK_MM2 = 1e-3
+"""A smaller bit stays where it is; it comes from rounding."""
+_TOUCH_MM = 0.02
+_CONTACT_MM = 0.03
+_GRID_MM = 1e-9
+_STRAY_SHARE = 0.5
+_SCRAP_SHARE = 0.5
+_LEAST_SCRAP_MM2 = 0.02
+_ROUNDS = 2  # what is filled between bits touches a narrower lead once these have moved
+_RANKS = (Role.BORDER, Role.MULLION, Role.BAR, Role.LEAD, None)
+
+
+def shared_out(
+    leads: Sequence[Lead], kinds: Sequence[Kind], inked: Callable[[Kind], AreaSet]
+) -> tuple[Lead, ...]:
+    """The leads, which tile what they tiled before, each with what its own pen covers.
+
+    kinds : of all pens that draw leads
+    inked : what each line drawn by the pens of a kind covers
+    Leads of no such kind (drawn as areas) neither give nor take.
+    """
+    order = sorted(set(kinds), key=_order)
+    rank = {kind: place for place, kind in enumerate(order)}
+    ranks = np.array([rank.get((lead.width_mm, lead.role), -1) for lead in leads], dtype=np.intp)
+    found = sorted(set(ranks[ranks >= 0].tolist()))
+    if len(found) < 2:
+        return tuple(leads)
+    inks = cache(lambda place: inked(order[place]))
+    areas = AreaSet.of_groups([lead.area for lead in leads])
+    changed: set[int] = set()
+    alone: list[Lead] = []
+    for place in (place for place in found[:-1] for _ in range(_ROUNDS)):
+        cover = inks(place).joined()
+        taken = _taken(areas, ranks, place, cover)
+        bits = [*taken, *_left(areas, ranks, place, (cover, order, inks))]
+        areas, moved, stray = _moved(areas, bits)
+        changed |= moved
+        alone += stray
+    return (
+        *(
+            replace(lead, area=areas[i].regions()) if i in changed else lead
+            for i, lead in enumerate(leads)
+        ),
+        *alone,
+    )
+
+
+def on_pens(leads: Sequence[Lead], lines: Mapping[Kind, Sequence[Line]]) -> tuple[Lead, ...]:
+    """The leads, the middle of each where its pen went, as far as it follows one line.
+
+    Where narrow leads join a wide one, or run into it aslant, the middle of the area strays. Those
+    of the narrowest pen stay as they are.
+    """
+    narrowest = max(lines, key=_order, default=None)
+    found = list(leads)
+    for kind, paths in lines.items():
+        mine = [i for i, lead in enumerate(leads) if (lead.width_mm, lead.role) == kind]
+        mine = [i for i in mine if len(leads[i].centreline) > 1]
+        if kind == narrowest or not mine:
+            continue
+        middles = stretches(
+            [leads[i].centreline for i in mine], paths, reach_mm=_STRAY_SHARE * kind[0]
+        )
+        for i, middle in zip(mine, middles, strict=True):
+            found[i] = leads[i] if middle is None else replace(leads[i], centreline=middle)
+    return tuple(found)
+
+
+def _order(kind: Kind) -> tuple[float, int]:
+    return -kind[0], _RANKS.index(kind[1])
+
+
+def _taken(areas: AreaSet, ranks: NDArray[np.intp], place: int, cover: Area) -> list[Bit]:
+    """What the pens of one kind cover of narrower leads."""
+    own, less = np.flatnonzero(ranks == place), np.flatnonzero(ranks > place)
+    under = less[areas.chosen(less).touching(cover)]
+    covered = areas.chosen(under).common(cover)
+    return [
+        Bit(index, bit, own)
+        for index, whole in zip(under.tolist(), covered.shapes, strict=True)
+        for bit in _large(Area(whole))
+    ]
+
+
+def _left(
+    areas: AreaSet,
+    ranks: NDArray[np.intp],
+    place: int,
+    pens: tuple[Area, Sequence[Kind], Callable[[int], AreaSet]],
+) -> list[Bit]:
+    """What leads of one kind have beyond their own pens, by the widest pen there.
+
+    What belongs to a pen that no lead is called after stays with the lead; a filled scrap goes to
+    a narrower lead.
+    """
+    cover, order, inks = pens
+    own = np.flatnonzero(ranks == place)
+    bits: list[Bit] = []
+    for index in own[~areas.chosen(own).inside(cover)].tolist():
+        rest = areas[index] - cover
+        for narrower in range(place + 1, len(order)):
+            if not _large(rest):
+                break
+            ink = inks(narrower)
+            near = ink.chosen(AreaSet.of_areas([rest]).meeting(ink)[1]).joined()
+            takers = np.flatnonzero(ranks == narrower)
+            if len(takers):
+                alone = order[narrower] if narrower == ranks.max() else None
+                bits += [Bit(index, bit, takers, alone) for bit in _large(rest & near)]
+            rest = rest - near
+        less, scrap = np.flatnonzero(ranks > place), -_SCRAP_SHARE / 2.0 * order[place][0]
+        bits += [Bit(index, bit, less) for bit in _large(rest) if bit.grown(scrap).is_empty]
+    return bits
+
+
+def _large(area: Area) -> list[Area]:
+    return [part for part in area.parts() if part.area_mm2 > SPECK_MM2]
+
+
+def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list[Lead]]:
+    """The areas, each bit given to the lead that it touches most, which of them have changed, and
+    the bits that are leads of their own.
+
+    Any other bit that touches none of those that may have it stays, and so does a whole lead.
+    """
+    gains: dict[int, list[Area]] = {}
+    losses: dict[int, list[Area]] = {}
+    alone: list[Lead] = []
+    for bit in bits:
+        near = bit.takers[areas.chosen(bit.takers).touching(bit.area.grown(_TOUCH_MM))]
+        if bit.area.area_mm2 > areas[bit.lead].area_mm2 - SPECK_MM2:
+            continue
+        if len(near):
+            rim = bit.area.grown(_CONTACT_MM)
+            taker = max(near.tolist(), key=lambda i: (areas[i] & rim).area_mm2)
+            gains.setdefault(taker, []).append(bit.area)
+        elif bit.own is not None and bit.area.area_mm2 > _LEAST_SCRAP_MM2:
+            alone.append(_scrap(bit.area, bit.own))
+        else:
+            continue
+        losses.setdefault(bit.lead, []).append(bit.area)
+    if not losses:
+        return areas, set(), []
+    each = [areas[i] for i in range(len(areas))]
+    for index, lost in losses.items():
+        each[index] -= Area.union(lost)
+    for index, got in gains.items():
+        each[index] = Area.union([each[index], *got])
+    changed = {*gains, *losses}
+    for index in changed:
+        each[index] = each[index].snapped(_GRID_MM)
+    return AreaSet.of_areas(each), changed, alone
+
+
+def _scrap(area: Area, kind: Kind) -> Lead:
+    """What stands out of a lead that lies under a wider one: too short to have a middle."""
+    return Lead(centreline=(), width_mm=kind[0], role=kind[1], area=area.regions(), edge=False)
