@@ -22,6 +22,7 @@ from glasswork.drawing.opening import opening_region
 from glasswork.drawing.pane_ids import follow_map
 from glasswork.drawing.underlay import colour_from_picture
 from glasswork.errors import ReadError
+from glasswork.framing.advice import Choices
 from glasswork.framing.fit import panel_for
 from glasswork.framing.plan import plan_frame
 from glasswork.framing.seat import largest_width_mm, moved_onto
@@ -45,7 +46,7 @@ from glasswork.readers.scan import read_scan
 class Kit:
     """Everything a project names, read and ready.
 
-    lights : others that could be used
+    lights, other_boards : others that could be used
     boards : a board of its own for a level
     opening : drawing of what the panel drops into, where it is no rectangle
     """
@@ -57,6 +58,7 @@ class Kit:
     cutter: Cutter
     page: PageSize
     lights: tuple[Light, ...] = ()
+    other_boards: tuple[Board, ...] = ()
     boards: Mapping[Level, Board] = field(default_factory=dict)
     opening: LineArt | None = None
 
@@ -191,6 +193,11 @@ def framed_window(
         opening=opening,
         jig=project.jig,
         uses={Role(name): use for name, use in project.layers.items()},
+        choices=Choices(
+            others=() if kit.boards else kit.other_boards,
+            sized=project.opening is not None or opening is not None,
+            grows=Role.BORDER not in project.widths,
+        ),
     )
 
 

@@ -135,6 +135,7 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     if board is None or cutter is None or page is None:
         raise AssertionError("a profile is missing and nobody said so")
     others = tuple(load_light(name) for name in shelf.names("lights") if name != settings.light)
+    boards_left = tuple(load_board(name) for name in shelf.names("boards") if name != board.name)
     return Kit(
         palette=palette,
         printer=printer,
@@ -143,6 +144,7 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
         cutter=cutter,
         page=page,
         lights=others,
+        other_boards=boards_left,
         boards={level: one for level, one in boards.items() if one is not None},
         opening=opening,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from glasswork.errors import FrameError
@@ -47,13 +47,19 @@ def parts_of(
 
 
 def nest(
-    parts: Sequence[Part], bed_mm: tuple[float, float], *, spacing_mm: float = SPACING_MM
+    parts: Sequence[Part],
+    bed_mm: tuple[float, float],
+    *,
+    spacing_mm: float = SPACING_MM,
+    advice: Callable[[], str] | None = None,
 ) -> tuple[NestSheet, ...]:
     """Parts on sheets, none overlapping, none over the bed's edge.
 
+    advice : what to do about a part that is too large
+
     Raises: FrameError, or Faults, if a part is larger than the bed
     """
-    _refuse_too_large(parts, bed_mm)
+    _refuse_too_large(parts, bed_mm, advice)
     sheets: list[NestSheet] = []
     for board in dict.fromkeys(part.board for part in parts):
         mine = [part for part in parts if part.board == board]
@@ -86,7 +92,15 @@ def sheet_paths(
     return ordered(found)
 
 
-def _refuse_too_large(parts: Sequence[Part], bed_mm: tuple[float, float]) -> None:
+def fits_bed(size_mm: tuple[float, float], bed_mm: tuple[float, float], *, turnable: bool) -> bool:
+    """A part of this size has room on the bed, turned by a quarter if it may be."""
+    room = (bed_mm[0] - 2.0 * MARGIN_MM, bed_mm[1] - 2.0 * MARGIN_MM)
+    return _fits(size_mm, room) or (turnable and _fits(size_mm[::-1], room))
+
+
+def _refuse_too_large(
+    parts: Sequence[Part], bed_mm: tuple[float, float], advice: Callable[[], str] | None
+) -> None:
     room = (bed_mm[0] - 2.0 * MARGIN_MM, bed_mm[1] - 2.0 * MARGIN_MM)
     large = [part for part in parts if not _takes(room, part)]
     if not large:
@@ -98,7 +112,7 @@ def _refuse_too_large(parts: Sequence[Part], bed_mm: tuple[float, float]) -> Non
         f"frame, {part.layer}",
         f"the part is {part.shape.box.width:.1f} x {part.shape.box.height:.1f} mm with its pin "
         f"ears, the bed takes {room[0]:g} x {room[1]:g} mm{grain}{more}",
-        "make the panel smaller, or choose a cutter with a larger bed",
+        advice() if advice else "make the panel smaller, or choose a cutter with a larger bed",
     )
 
 

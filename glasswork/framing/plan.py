@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
+from glasswork.framing.advice import Bed, Choices, check_border, smaller_panel
 from glasswork.framing.assembled import assemble, sample_edges
 from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
 from glasswork.framing.border import border_width_mm
@@ -103,6 +104,7 @@ def plan_frame(
     opening: Region | None = None,
     jig: bool = False,
     uses: Mapping[Role, str] | None = None,
+    choices: Choices = Choices(),  # noqa: B008 - frozen
 ) -> tuple[FramePlan, tuple[Finding, ...]]:
     """The frame of a window.
 
@@ -115,6 +117,7 @@ def plan_frame(
     opening : the opening's own outline in panel mm, where it is known
     jig : an assembly tray is wanted
     uses : role -> printed, inner, raised, raised-front or raised-back, where not as usual
+    choices : what could be changed, for the advice of a refusal
 
     Raises: FrameError, or Faults, if the frame cannot be cut or does not fit
     """
@@ -130,6 +133,8 @@ def plan_frame(
     by_role = role_uses(uses or {})
     wished = by_role.wished(window, members or {})
     made = decide(window, limit, wished=wished, straight_only=cutter.straight_only)
+    bed = Bed(boards=tuple(means.boards.values()), cutter=cutter, jig=jig, margin_mm=MARGIN_MM)
+    check_border(window, made, bed, choices)
     cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm, stay_mm=limit)
     hidden = check_rebate(border_width_mm(window), rebate_mm)
     shapes, low = build_shapes(
@@ -164,7 +169,11 @@ def plan_frame(
             recess_mm=recess_mm,
             rebate_mm=rebate_mm,
         )
-        sheets = nest(parts_of((*layers, *tray), grained=means.grained), cutter.bed_mm)
+        sheets = nest(
+            parts_of((*layers, *tray), grained=means.grained),
+            cutter.bed_mm,
+            advice=lambda: smaller_panel(window, bed, choices),
+        )
     plan = FramePlan(
         outline=window.outline,
         layers=layers,
