@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -49,6 +50,12 @@ def off(files: Files) -> dict[str, CheckReport]:
 
 def test_a_good_pack_has_nothing_off(pack: Pack) -> None:
     assert [check for check in verify_pack(pack.files) if not check.ok] == []
+
+
+def test_nothing_off_is_said_plainly(pack: Pack) -> None:
+    """No check that holds to the last digit says that something is off by nothing."""
+    for check in verify_pack(pack.files):
+        assert not re.search(r"off by 0(\.0*)?( |,|$)", check.measured), check
 
 
 def test_a_nearly_clear_pane_outside_the_openings_is_passed_over(pack: Pack) -> None:

@@ -53,7 +53,7 @@ def colours(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport
     yield check(
         "device colours",
         "as reported",
-        f"off by {worst}{where}",
+        f"off by {worst}{where}" if worst else "as reported",
         f"{COLOUR_LIMIT} of 255",
         ok=worst <= COLOUR_LIMIT,
     )
@@ -159,7 +159,7 @@ def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[Check
     yield check(
         "printed leads",
         "as reported",
-        f"off by {worst}{where}",
+        f"off by {worst}{where}" if worst else "as reported",
         f"{COLOUR_LIMIT} of 255",
         ok=worst <= COLOUR_LIMIT,
     )

@@ -36,7 +36,7 @@ def boxes(pages: Sequence[Any], report: Report) -> Iterator[CheckReport]:
     yield check(
         "film page size",
         f"{width:g} x {height:g} mm",
-        f"off by {worst:.4f} mm",
+        f"off by {worst:.4f} mm" if worst >= 0.00005 else "as it should be",
         f"± {BOX_LIMIT_MM} mm",
         ok=worst <= BOX_LIMIT_MM,
     )
@@ -81,7 +81,7 @@ def marks(pictures: list[FilmPicture]) -> Iterator[CheckReport]:
     yield check(
         "registration marks",
         "where the report says",
-        f"off by {worst:.3f} mm",
+        f"off by {worst:.3f} mm" if worst >= 0.0005 else "where they should be",
         f"{MARK_LIMIT_MM} mm",
         ok=worst <= MARK_LIMIT_MM,
     )
