@@ -100,6 +100,7 @@ def _triangulated(
     return points, _with_edges(points, _turned(points, corners), edges), edges
 
 
+_BORDER_REACH = 1.5
 _MOST_NEAR = 60.0
 """Edges near a corner that are looked at for its partner, about; more, and it looks less far."""
 
@@ -141,7 +142,8 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     one = way[rings.before]
     turn = np.arctan2(one[:, 0] * way[:, 1] - one[:, 1] * way[:, 0], (one * way).sum(axis=1))
     corners = np.flatnonzero(np.abs(turn) > 0.4)
-    at, edge = _edges_near(rings, corners, 5.0 * typical_mm)
+    near, far = _edges_near(rings, corners, 5.0 * typical_mm), _edges_across(rings, corners)
+    at, edge = (np.concatenate(pair) for pair in zip(near, far, strict=True))
     other = owner[edge] != owner[corners[at]]
     at, edge = at[other], edge[other]
     length2 = (way**2).sum(axis=1)
@@ -186,6 +188,23 @@ def _edges_near(
     reach *= min(1.0, _MOST_NEAR / max(1.0, many))
     at, edge = found(places, reach)
     return at, edge
+
+
+def _edges_across(
+    rings: _Rings, corners: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs (corner, edge of the outline) about as far apart as the border is wide, however much
+    wider it is than most of the area.
+    """
+    edges, inner = np.flatnonzero(rings.owner == 0), np.flatnonzero(rings.owner[corners] > 0)
+    ends = np.stack([rings.points[edges], rings.points[rings.after[edges]]], axis=1)
+    tree = shapely.STRtree(shapely.linestrings(ends))
+    places = shapely.points(rings.points[corners[inner]])
+    if not len(places):
+        return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
+    apart = tree.query_nearest(places, return_distance=True, all_matches=False)[1]
+    at, edge = tree.query(places, predicate="dwithin", distance=_BORDER_REACH * apart.min())
+    return inner[at], edges[edge]
 
 
 @dataclass(frozen=True, slots=True)
