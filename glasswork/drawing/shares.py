@@ -71,6 +71,8 @@ def shared_out(
         cover = inks(place).joined()
         taken = _taken(areas, ranks, place, cover)
         bits = [*taken, *_left(areas, ranks, place, (cover, order, inks))]
+        if not bits:
+            continue
         areas, moved, stray = _moved(areas, bits)
         changed |= moved
         alone += stray
@@ -164,8 +166,10 @@ def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list
     gains: dict[int, list[Area]] = {}
     losses: dict[int, list[Area]] = {}
     alone: list[Lead] = []
-    for bit in bits:
-        near = bit.takers[areas.chosen(bit.takers).touching(bit.area.grown(_TOUCH_MM))]
+    at, touched = AreaSet.of_areas([bit.area for bit in bits]).within(areas, _TOUCH_MM)
+    for number, bit in enumerate(bits):
+        beside = touched[np.searchsorted(at, number) : np.searchsorted(at, number + 1)]
+        near = beside[np.isin(beside, bit.takers)]
         if bit.area.area_mm2 > areas[bit.lead].area_mm2 - SPECK_MM2:
             continue
         if len(near):

@@ -183,7 +183,9 @@ def test_what_makes_no_sense_is_refused(plan, more, said: str) -> None:
 
 
 def test_a_panel_larger_than_the_bed_is_refused(plan) -> None:
-    with pytest.raises(FrameError, match=r"bed takes 394 x 294 mm .*; make the panel smaller"):
+    with pytest.raises(
+        FrameError, match=r"bed takes 394 x 294 mm .*; make the panel at most 377 mm wide"
+    ):
         plan(tiled(rectangle(420.0, 250.0), [], border_mm=10.0))
 
 

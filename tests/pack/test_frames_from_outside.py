@@ -78,7 +78,7 @@ def test_front_and_back_coincide_once_mirrored(sample: Made, level: str) -> None
 def test_parts_keep_their_finished_size(sample: Made) -> None:
     for frame in sample.report["frames"]:
         shape = finished(sample, frame)
-        assert shape.area == pytest.approx(frame["area_mm2"], rel=2e-3, abs=0.5)
+        assert shape.area == pytest.approx(frame["area_mm2"], rel=3e-3, abs=0.5)
         assert len(shapely.get_parts(shape)) == frame["pieces"]
 
 
