@@ -55,11 +55,11 @@ class Outlines:
 
     def places(self, numbers: Index) -> tuple[NDArray[Any], NDArray[Any]]:
         """x and y of pixels, px."""
-        end = self.owner[numbers].astype(np.intp)
-        step = numbers - self.first[end]
-        x = self.across[end] * step
-        x += self.x[end]
-        return x, self.y[end] + self.down[end] * (step > 0)
+        end = self.owner.take(numbers)
+        step = numbers - self.first.take(end)
+        x = self.across.take(end) * step
+        x += self.x.take(end)
+        return x, self.y.take(end) + self.down.take(end) * (step > 0)
 
     def polygon(self, outline: int) -> Whole:
         """An outline's run ends, (n, 2); they hold nearly the area that all its pixels hold."""

@@ -58,7 +58,7 @@ class Ink:
     def limit_near(self, x: NDArray[Any], y: NDArray[Any]) -> NDArray[np.float32]:
         """The limit in the cells of pixels."""
         at = (y // self.cell_px) * self.level.shape[1] + x // self.cell_px
-        return np.asarray(self.level.ravel()[at], np.float32)
+        return np.asarray(self.level.take(at), np.float32)
 
     def tone_at(self, points: Floats) -> Floats:
         """The ink's own light at places, (n, 2) px."""

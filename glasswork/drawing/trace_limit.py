@@ -85,7 +85,7 @@ class _Light:
         return found
 
     def at(self, step: Any) -> NDArray[np.float32]:
-        return np.asarray(self._flat[self._here + step], np.float32)
+        return np.asarray(self._flat.take(self._here + step), np.float32)
 
     def passed(self, step: Any, limit: NDArray[np.float32]) -> tuple[Any, NDArray[np.float32]]:
         """Whether the light passes a limit on the way to a neighbour, and at what share of it, 0

@@ -2,9 +2,10 @@
 
 The peers only decode: Pillow, which the reader uses, and OpenCV. Ours is measured from the decoded
 picture on: `trace_scan` gives the panes' outlines, `make_window` leads, middles and ids as well.
-The PNG has the noise of paper; without it decoders are faster and so is nobody's scan. All take
-turns, but other load of the machine slows work in memory more than decoding: for a figure run it
-before all else (`chrt -f 1`).
+The PNG has the noise of paper; without it decoders are faster and so is nobody's scan. Memory and
+threads are set as in a command (`cli/memory.py`), for the peers too. All take turns, but other load
+of the machine slows work in memory more than decoding: for a figure run it before all else
+(`chrt -f 1`).
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from glasswork.cli.memory import for_one_job
 from glasswork.drawing.make import make_window
 from glasswork.drawing.trace import trace_scan
 from glasswork.model.window import Scan, Sizing
@@ -51,6 +53,11 @@ def _in_turn(works: Sequence[Callable[[], object]], times: int = 7) -> list[floa
             work()
             best[index] = min(best[index], time.perf_counter() - started)
     return best
+
+
+@pytest.fixture(autouse=True)
+def _as_in_a_command() -> None:
+    for_one_job()
 
 
 @pytest.mark.parametrize("panes", [60, 400, 3000])
