@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -76,13 +77,11 @@ def shared_out(
         areas, moved, stray = _moved(areas, bits)
         changed |= moved
         alone += stray
-    return (
-        *(
-            replace(lead, area=areas[i].regions()) if i in changed else lead
-            for i, lead in enumerate(leads)
-        ),
-        *alone,
-    )
+    found_leads = list(leads)
+    moved_leads = sorted(changed)
+    for i, area in zip(moved_leads, areas.chosen(moved_leads).regions(), strict=True):
+        found_leads[i] = replace(leads[i], area=area)
+    return (*found_leads, *alone)
 
 
 def on_pens(leads: Sequence[Lead], lines: Mapping[Kind, Sequence[Line]]) -> tuple[Lead, ...]:
@@ -163,37 +162,43 @@ def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list
 
     Any other bit that touches none of those that may have it stays, and so does a whole lead.
     """
-    gains: dict[int, list[Area]] = {}
-    losses: dict[int, list[Area]] = {}
-    alone: list[Lead] = []
-    at, touched = AreaSet.of_areas([bit.area for bit in bits]).within(areas, _TOUCH_MM)
-    for number, bit in enumerate(bits):
-        beside = touched[np.searchsorted(at, number) : np.searchsorted(at, number + 1)]
-        near = beside[np.isin(beside, bit.takers)]
-        if bit.area.area_mm2 > areas[bit.lead].area_mm2 - SPECK_MM2:
-            continue
-        if len(near):
-            rim = bit.area.grown(_CONTACT_MM)
-            taker = max(near.tolist(), key=lambda i: (areas[i] & rim).area_mm2)
-            gains.setdefault(taker, []).append(bit.area)
-        elif bit.own is not None and bit.area.area_mm2 > _LEAST_SCRAP_MM2:
-            alone.append(_scrap(bit.area, bit.own))
-        else:
-            continue
-        losses.setdefault(bit.lead, []).append(bit.area)
-    if not losses:
+    pieces = AreaSet.of_areas([bit.area for bit in bits])
+    lead = np.array([bit.lead for bit in bits], dtype=np.intp)
+    size = pieces.areas_mm2()
+    part = size <= areas.areas_mm2()[lead] - SPECK_MM2
+    taker = np.where(part, _takers(areas, bits, pieces), -1)
+    free = [bit.own is not None for bit in bits]
+    stray = part & (taker < 0) & np.array(free, dtype=bool) & (size > _LEAST_SCRAP_MM2)
+    given = np.flatnonzero(taker >= 0)
+    lost = np.flatnonzero((taker >= 0) | stray)
+    if not len(lost):
         return areas, set(), []
-    each = [areas[i] for i in range(len(areas))]
-    for index, lost in losses.items():
-        each[index] -= Area.union(lost)
-    for index, got in gains.items():
-        each[index] = Area.union([each[index], *got])
-    changed = {*gains, *losses}
-    for index in changed:
-        each[index] = each[index].snapped(_GRID_MM)
-    return AreaSet.of_areas(each), changed, alone
+    lost = lost[np.argsort(lead[lost], kind="stable")]
+    after = areas.without(pieces, (lead[lost], lost))
+    after = after.with_parts(taker[given], pieces.chosen(given))
+    changed = np.unique(np.concatenate([lead[lost], taker[given]]))
+    alone = [_scrap(bits[i].area, bits[i].own) for i in np.flatnonzero(stray).tolist()]
+    return after.snapped(changed, _GRID_MM), set(changed.tolist()), alone
 
 
-def _scrap(area: Area, kind: Kind) -> Lead:
+def _takers(areas: AreaSet, bits: Sequence[Bit], pieces: AreaSet) -> NDArray[np.intp]:
+    """For each bit the one of its takers that it touches most; -1 where it touches none."""
+    bit, there = pieces.within(areas, _TOUCH_MM)
+    allowed = np.zeros(len(bit), dtype=bool)
+    starts = np.searchsorted(bit, np.arange(len(bits) + 1))
+    for number, (begin, end) in enumerate(pairwise(starts.tolist())):
+        allowed[begin:end] = np.isin(there[begin:end], bits[number].takers)
+    bit, there = bit[allowed], there[allowed]
+    rims = pieces.grown(np.full(len(bits), _CONTACT_MM))
+    contact = areas.chosen(there).meet(rims.chosen(bit)).areas_mm2()
+    order = np.lexsort((there, -contact, bit))
+    first = order[np.unique(bit[order], return_index=True)[1]]
+    found = np.full(len(bits), -1, dtype=np.intp)
+    found[bit[first]] = there[first]
+    return found
+
+
+def _scrap(area: Area, kind: Kind | None) -> Lead:
     """What stands out of a lead that lies under a wider one: too short to have a middle."""
+    assert kind is not None
     return Lead(centreline=(), width_mm=kind[0], role=kind[1], area=area.regions(), edge=False)
