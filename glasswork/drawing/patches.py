@@ -10,7 +10,7 @@ import numpy as np
 from glasswork.drawing.chains import Chain
 from glasswork.drawing.inks import Stroke
 from glasswork.drawing.members import Lead
-from glasswork.drawing.net import Ints, Net
+from glasswork.drawing.net import Floats, Ints, Net
 from glasswork.model.geometry import Region, Regions, ring_area_mm2
 from glasswork.planar import Area, AreaSet, Pen, drawn, polygon_set
 
@@ -51,18 +51,19 @@ def patch_faces(
     inked = drawn([(s.points, s.closed) for s in strokes], [s.pen for s in strokes])
     chain_of = {h % net.count: i for i, chain in enumerate(chains) for h in chain.halves}
     loose = _loose_leads(net, strokes)
+    edges = net.starts, net.stops
     for face in rough.tolist():
         ring = net.rings[face]
-        corners = net.starts[ring]
+        corners = edges[0][ring]
         cell = polygon_set(corners, np.zeros(len(corners), dtype=np.intp))
         whole = Area(cell.shapes[0])
         near, _ = inked.meeting(cell)
-        covered = inked.chosen(np.unique(near)).joined() & whole
+        covered = inked.chosen(np.unique(near)).near(whole.bounds).joined() & whole
         panes = [r for r in (whole - covered).regions() if r.area_mm2 > LEAST_PANE_MM2]
         patch.panes += panes
         lead = whole - Area.of(panes) if panes else whole
         mine = [lead_ for lead_ in loose if whole.touches(lead_[1])]
-        left = _give(net, strokes, (ring, chain_of, lead), patch)
+        left = _give(net, strokes, (ring, chain_of, lead, edges), patch)
         for owner, (stroke, area) in enumerate(mine):
             part = left & area
             if not part.is_empty:
@@ -77,25 +78,30 @@ def patch_faces(
 def _give(
     net: Net,
     strokes: Sequence[Stroke],
-    state: tuple[Ints, dict[int, int], Area],
+    state: tuple[Ints, dict[int, int], Area, tuple[Floats, Floats]],
     patch: Patch,
 ) -> Area:
     """Each chain round the face gets what its own pen covers of the lead; returns what is left."""
-    ring, chain_of, left = state
+    ring, chain_of, left, (starts, stops) = state
     runs: dict[int, list[int]] = {}
     for half in ring.tolist():
         runs.setdefault(chain_of[half % net.count], []).append(half)
     widest_first = sorted(
         runs.items(), key=lambda run: -strokes[net.source[run[1][0] % net.count]].pen.width_mm
     )
-    starts, stops = net.starts, net.stops
-    for index, halves in widest_first:
-        width = strokes[net.source[halves[0] % net.count]].pen.width_mm
-        pen = Pen(width_mm=width + 2e-6, cap="flat", join="mitre")
-        lines = [
-            (((starts[h][0], starts[h][1]), (stops[h][0], stops[h][1])), False) for h in halves
-        ]
-        zone = drawn(lines, [pen] * len(lines)).joined()
+    halves = [half for _, mine in widest_first for half in mine]
+    pens = [
+        Pen(width_mm=strokes[source].pen.width_mm + 2e-6, cap="flat", join="mitre")
+        for _, mine in widest_first
+        for source in [net.source[mine[0] % net.count]] * len(mine)
+    ]
+    zones = drawn(
+        [(((starts[h][0], starts[h][1]), (stops[h][0], stops[h][1])), False) for h in halves], pens
+    )
+    done = 0
+    for index, mine in widest_first:
+        run, done = range(done, done + len(mine)), done + len(mine)
+        zone = zones[run[0]] if len(run) == 1 else zones.chosen(list(run)).joined()
         part = left & zone
         if not part.is_empty:
             patch.pieces.setdefault(index, []).append(part)
@@ -157,6 +163,7 @@ def _outer(
     if len(regions) != 1 or any(abs(ring_area_mm2(h)) > 1e-9 for h in regions[0].holes):
         return None
     outline = patch.outline = Region(regions[0].outer)
-    left = _give(net, strokes, (ring, chain_of, Area.of((outline,)) - hull), patch)
+    lead = Area.of((outline,)) - hull
+    left = _give(net, strokes, (ring, chain_of, lead, (net.starts, net.stops)), patch)
     _rest(left, patch, {chain_of[h % net.count] for h in ring.tolist()})
     return patch

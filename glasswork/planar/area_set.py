@@ -10,11 +10,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from glasswork.model.geometry import Point, Region, Regions
+from glasswork.model.geometry import Box, Point, Region, Regions
 from glasswork.planar.area import Area
 from glasswork.planar.engine import Cap, Join, merged, polygon_array, regions_of, sure, unrepeated
 
 _NEAR_MM = 1e-4
+_ABOUT_MM = 0.1
 
 
 def _longest(lines: Any) -> Any:
@@ -135,6 +136,13 @@ class AreaSet:
         """Which of them lie wholly in the area."""
         shapely.prepare(area.shape)
         return np.asarray(shapely.covers(area.shape, self.shapes))
+
+    def near(self, box: Box) -> AreaSet:
+        """Each one's part in and about a box: what a large shape has elsewhere is let go."""
+        parts = shapely.clip_by_rect(self.shapes, *box.grown(_ABOUT_MM))
+        sound = shapely.is_valid(parts)
+        parts[~sound] = self.shapes[~sound]
+        return AreaSet(parts)
 
     def common(self, area: Area) -> AreaSet:
         """Each one's part inside the area."""
