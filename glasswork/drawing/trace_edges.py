@@ -31,6 +31,8 @@ _TOGETHER = 131_072
 """Places measured together: they stay in the processor's cache."""
 _TRIM_PX = 2.5
 _CHAMFER_PX = 6.0
+_BACK_TO_BACK = 0.94
+"""Cosine between two sides."""
 _SHORT_PX = 9.0
 _REACH_PX = 6.0
 
@@ -156,17 +158,23 @@ def _spare(knots: Rings, gone: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _without_chamfers(outlines: Outlines, knots: Rings) -> Rings:
-    """Corners that the pixels round off, cut by a short part between two long ones, are one."""
+    """Corners that the pixels round off, cut by a short part between two long ones, are one; not
+    where the long ones run back to back, as in a narrow pane.
+    """
     steps = _steps(outlines, knots)
     after, before = knots.following, _previous(knots)
     short = (steps <= _CHAMFER_PX) & (steps < steps[after]) & (steps < steps[before])
     at = knots.points
+    x, y = outlines.places(at)
+    way = (x + 1j * y)[after] - (x + 1j * y)
+    turn = np.conj(way[before]) * way[after]
+    short &= turn.real > -_BACK_TO_BACK * np.abs(turn)
     ring = knots.ring_of
     begin, long = outlines.start[ring], (outlines.stop - outlines.start)[ring]
     middle = begin + (at - begin + steps // 2) % long
     ordered = np.append(True, np.diff(middle) > 0) | ~short
     ordered[knots.start] = True
-    short &= ordered & (middle > at)
+    short &= ordered & (middle >= at)
     gone = np.zeros(len(at), dtype=bool)
     gone[after[short]] = True
     gone &= ~short

@@ -81,16 +81,10 @@ class Outlines:
         return replace(self, **some)
 
     def areas(self) -> NDArray[np.float64]:
-        """Of each polygon of run ends, px²; below 0 for holes."""
+        """Of each polygon of run ends, px²; below 0 for holes, and for nothing else."""
         both = 2 * self.x + _to_next(self.x, self.begin, self.end)
         both *= _to_next(self.y, self.begin, self.end)
         return np.add.reduceat(both, self.begin, dtype=np.int64) / -2.0
-
-    def holes(self, areas: NDArray[np.float64]) -> NDArray[np.bool_]:
-        """Which outlines are those of holes; areas : as they are told above"""
-        # a hole one row high has no area between its two run ends
-        low = (self.end - self.begin == 2) & (self.down[self.begin] != 0)
-        return np.asarray((areas < 0.0) | low)
 
 
 def followed(lines: Mask) -> Outlines:
@@ -98,11 +92,12 @@ def followed(lines: Mask) -> Outlines:
     points, begin = linked_runs(lines)
     # OpenCV keeps the ink on the right hand
     x, y = (np.ascontiguousarray(points[::-1, axis]) for axis in (0, 1))
-    end = (len(points) - begin)[::-1]
-    begin = np.concatenate([[0], end])[:-1].astype(np.intp)
+    x, y, end = _with_rounded(lines, x, y, (len(points) - begin)[::-1])
+    begin = np.append(0, end)[:-1]
     wide, high = (_to_next(part, begin, end) for part in (x, y))
-    across = np.sign(wide).astype(np.int8)
-    down = _rows_between(lines, (x, y), across, high.astype(np.int8))
+    across, high = np.sign(wide).astype(np.int8), high.astype(np.int8)
+    # between two ends the pixels lie in the row whose ink reaches further
+    down = np.where(across * high < 0, high, np.int8(0))
     steps = np.maximum(np.abs(wide), np.abs(high))
     alone = begin[np.add.reduceat(steps, begin) == 0] if len(begin) else begin
     steps[alone] = 1
@@ -123,20 +118,20 @@ def _to_next(along: Whole, begin: Index, end: Index) -> Whole:
     return found
 
 
-def _rows_between(lines: Mask, ends: tuple[Whole, Whole], across: Small, high: Small) -> Small:
-    """How many rows below each run end the pixels between it and the next one lie.
-
-    across, high : which way the next one lies
+def _with_rounded(lines: Mask, x: Whole, y: Whole, end: Index) -> tuple[Whole, Whole, Index]:
+    """Run ends, and the last of each outline, with two more where the ink goes round paper between
+    two ends of one row: those of the row above or below.
     """
-    x, y = ends
-    # they lie in the row whose ink reaches further
-    down = high * (across * high < 0)
-    level = np.flatnonzero(high == 0)
-    way = across[level]
-    # with paper between two ends in a row, its ink goes round above or below
+    begin = np.append(0, end)[:-1]
+    level = np.flatnonzero(_to_next(y, begin, end) == 0)
+    wide = _to_next(x, begin, end)[level]
+    way = np.sign(wide)
     paper = lines[y[level], x[level] + way] == 0
-    down[level] = np.where(paper, -way, 0)
-    return np.asarray(down, np.int8)
+    at, wide, way = level[paper], wide[paper], way[paper]
+    beside = np.stack([x[at] + way, x[at] + wide - way], axis=1).ravel()
+    where = (at + 1).repeat(2)
+    more = np.insert(x, where, beside), np.insert(y, where, (y[at] - way).repeat(2))
+    return *more, end + 2 * np.searchsorted(at, end)
 
 
 def _owners(first: Whole, steps: Whole) -> Whole:

@@ -83,7 +83,7 @@ def _nested(outlines: Outlines, least_px: float) -> _Nested:
     import cv2
 
     areas = outlines.areas()
-    holes = outlines.holes(areas)
+    holes = areas < 0.0
     areas = np.abs(areas)
     worth = outlines.size >= 2.0 * least_px
     small = np.flatnonzero(worth & holes & (areas < _SMALL * least_px**2))

@@ -26,7 +26,7 @@ class Rings:
 
     @property
     def stop(self) -> Index:
-        return np.append(self.start[1:], len(self.points))
+        return np.append(self.start, len(self.points))[1:]
 
     @property
     def ring_of(self) -> Index:

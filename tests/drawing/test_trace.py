@@ -8,6 +8,7 @@ import pytest
 from numpy.typing import NDArray
 
 from glasswork.drawing.make import make_window
+from glasswork.drawing.trace import trace_scan
 from glasswork.drawing.trace_follow import followed
 from glasswork.drawing.trace_gaps import close_gaps, line_ends
 from glasswork.drawing.trace_ink import find_ink
@@ -207,3 +208,27 @@ def test_an_empty_page_is_refused(value: int) -> None:
     blank = Scan(name="b.png", grey=np.full((300, 300), value, np.uint8), mm_per_px=0.1)
     with pytest.raises(DrawingError):
         make_window(blank, roles={}, sizing=Sizing())
+
+
+@pytest.mark.parametrize("high", [4, 5, 6, 7, 8, 12])
+@pytest.mark.parametrize("dpi", [150, 300, 600])
+def test_a_narrow_pane_keeps_its_four_corners(high: int, dpi: int) -> None:
+    """A slot of few pixels, or of twice as many that are put together two by two."""
+    scale = 2 if dpi == 600 else 1
+    grey = np.full((120 * scale, 200 * scale), 235, np.uint8)
+    grey[20 * scale : 80 * scale, 20 * scale : 180 * scale] = 30
+    grey[40 * scale : (40 + high) * scale, 40 * scale : 150 * scale] = 235
+    traced = trace_scan(Scan(name="slot.png", grey=grey, mm_per_px=25.4 / dpi))
+    (lead,) = traced.art.marks[-1].area
+    (pane,) = lead.holes
+    assert len(pane) == 4
+    px2 = Region(pane).area_mm2 / (25.4 / dpi) ** 2
+    assert px2 == pytest.approx(high * 110 * scale**2, rel=0.03)
+
+
+def test_a_thin_line_alone_encloses_nothing() -> None:
+    """Dark somewhere, but nowhere dark enough to be followed."""
+    grey = np.full((300, 300), 235, np.uint8)
+    cv2.line(grey, (20, 30), (270, 200), (150,), 1)
+    with pytest.raises(DrawingError):
+        trace_scan(Scan(name="faint.png", grey=grey, mm_per_px=25.4 / 600))
