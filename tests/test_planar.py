@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from glasswork.model.geometry import Affine, Region
@@ -18,6 +19,12 @@ def test_tiles_joined_are_their_union() -> None:
         assert tiles.tiles_joined().area_mm2 == pytest.approx(36.0)
         assert len(tiles.tiles_joined().regions()) == 1
         assert tiles.tiles_joined().apart_mm(tiles.joined()) == 0.0
+
+
+def test_areas_that_gain_no_part_stay_as_they_are() -> None:
+    areas = AreaSet.of_regions([Region(((0.0, 0.0), (1.0, 0.0), (1.0, 1.0)))])
+    none = np.array([], dtype=np.intp)
+    assert areas.with_parts(none, areas.chosen(none)).areas_mm2().tolist() == [0.5]
 
 
 def test_a_flat_map_leaves_no_region() -> None:

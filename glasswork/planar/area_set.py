@@ -179,7 +179,9 @@ class AreaSet:
         return AreaSet(shapes)
 
     def with_parts(self, owner: NDArray[np.intp], parts: AreaSet) -> AreaSet:
-        """Each area joined with the parts whose owner is its index."""
+        """Each area joined with the parts whose owner is its index; itself if there is no part."""
+        if not len(owner):
+            return self
         shapes = self.shapes.copy()
         order = np.argsort(owner, kind="stable")
         owners, starts = np.unique(owner[order], return_index=True)
