@@ -77,11 +77,11 @@ def shared_out(
         areas, moved, stray = _moved(areas, bits)
         changed |= moved
         alone += stray
-    found_leads = list(leads)
-    moved_leads = sorted(changed)
-    for i, area in zip(moved_leads, areas.chosen(moved_leads).regions(), strict=True):
-        found_leads[i] = replace(leads[i], area=area)
-    return (*found_leads, *alone)
+    given = list(leads)
+    where = sorted(changed)
+    for i, area in zip(where, areas.chosen(where).regions(), strict=True):
+        given[i] = replace(leads[i], area=area)
+    return (*given, *alone)
 
 
 def on_pens(leads: Sequence[Lead], lines: Mapping[Kind, Sequence[Line]]) -> tuple[Lead, ...]:
@@ -167,17 +167,23 @@ def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list
     size = pieces.areas_mm2()
     part = size <= areas.areas_mm2()[lead] - SPECK_MM2
     taker = np.where(part, _takers(areas, bits, pieces), -1)
-    free = [bit.own is not None for bit in bits]
-    stray = part & (taker < 0) & np.array(free, dtype=bool) & (size > _LEAST_SCRAP_MM2)
+    stray = {
+        number: bit.own
+        for number, bit in enumerate(bits)
+        if bit.own is not None
+        and part[number]
+        and taker[number] < 0
+        and size[number] > _LEAST_SCRAP_MM2
+    }
     given = np.flatnonzero(taker >= 0)
-    lost = np.flatnonzero((taker >= 0) | stray)
+    lost = np.union1d(given, np.array(list(stray), dtype=np.intp))
     if not len(lost):
         return areas, set(), []
     lost = lost[np.argsort(lead[lost], kind="stable")]
     after = areas.without(pieces, (lead[lost], lost))
     after = after.with_parts(taker[given], pieces.chosen(given))
     changed = np.unique(np.concatenate([lead[lost], taker[given]]))
-    alone = [_scrap(bits[i].area, bits[i].own) for i in np.flatnonzero(stray).tolist()]
+    alone = [_scrap(bits[number].area, own) for number, own in stray.items()]
     return after.snapped(changed, _GRID_MM), set(changed.tolist()), alone
 
 
@@ -198,7 +204,6 @@ def _takers(areas: AreaSet, bits: Sequence[Bit], pieces: AreaSet) -> NDArray[np.
     return found
 
 
-def _scrap(area: Area, kind: Kind | None) -> Lead:
+def _scrap(area: Area, kind: Kind) -> Lead:
     """What stands out of a lead that lies under a wider one: too short to have a middle."""
-    assert kind is not None
     return Lead(centreline=(), width_mm=kind[0], role=kind[1], area=area.regions(), edge=False)

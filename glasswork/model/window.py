@@ -197,11 +197,12 @@ class Window:
         groups: list[Regions] = [(self.outline,), *[(pane.region,) for pane in self.panes]]
         groups += [member.area for member in self.members]
         groups += [stroke.area for stroke in self.paint]
-        areas = iter(mapped_groups(groups, affine))
+        (outline,), *areas = mapped_groups(groups, affine)
+        panes, members = len(self.panes), len(self.members)
         lines = mapped_rings([member.centreline for member in self.members], affine)
         return Window(
             name=self.name,
-            outline=next(areas)[0],
+            outline=outline,
             panes=tuple(
                 [
                     Pane(
@@ -211,7 +212,7 @@ class Window:
                         fill=p.fill,
                         glass=p.glass,
                     )
-                    for p, (region,) in zip(self.panes, areas, strict=False)
+                    for p, (region,) in zip(self.panes, areas[:panes], strict=True)
                 ]
             ),
             members=tuple(
@@ -223,11 +224,13 @@ class Window:
                         area=area,
                         centreline=line,
                     )
-                    for m, line, area in zip(self.members, lines, areas, strict=False)
+                    for m, line, area in zip(
+                        self.members, lines, areas[panes : panes + members], strict=True
+                    )
                 ]
             ),
             paint=tuple(
                 PaintStroke(area=area, width_mm=stroke.width_mm * width_factor, tone=stroke.tone)
-                for stroke, area in zip(self.paint, areas, strict=True)
+                for stroke, area in zip(self.paint, areas[panes + members :], strict=True)
             ),
         )

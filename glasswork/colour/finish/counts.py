@@ -28,10 +28,12 @@ def level_counts(cuts: Sequence[Cut]) -> NDArray[np.int64]:
     top = min(cut.box.top for cut in cuts)
     rows, columns, pane = _places(cuts, (left, top))
     matrices = np.array([sheet_under(cut, (left, top), PX_PER_MM) for cut in cuts])
+    sheets = [(cut.finish, cut.seed, cut.sheet_px) for cut in cuts]
+    number = {sheet: at for at, sheet in enumerate(dict.fromkeys(sheets))}
+    under = np.array([number[sheet] for sheet in sheets])[pane]
     levels = np.zeros(len(pane), np.uint8)
-    for name, seed, size in dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts):
-        one = np.array([(cut.finish, cut.seed, cut.sheet_px) == (name, seed, size) for cut in cuts])
-        these = np.flatnonzero(one[pane])
+    for (name, seed, size), at in number.items():
+        these = np.flatnonzero(under == at)
         along = matrices[pane[these]]
         x, y = columns[these], rows[these]
         across = along[:, 0, 0] * x + along[:, 0, 1] * y + along[:, 0, 2]
