@@ -46,7 +46,7 @@ from glasswork.readers.scan import read_scan
 class Kit:
     """Everything a project names, read and ready.
 
-    lights, other_boards : others that could be used
+    lights : others that could be used; other_boards : asked for them, where one is to be named
     boards : a board of its own for a level
     opening : drawing of what the panel drops into, where it is no rectangle
     """
@@ -58,7 +58,7 @@ class Kit:
     cutter: Cutter
     page: PageSize
     lights: tuple[Light, ...] = ()
-    other_boards: tuple[Board, ...] = ()
+    other_boards: Callable[[], tuple[Board, ...]] = tuple
     boards: Mapping[Level, Board] = field(default_factory=dict)
     opening: LineArt | None = None
 
@@ -194,7 +194,7 @@ def framed_window(
         jig=project.jig,
         uses={Role(name): use for name, use in project.layers.items()},
         choices=Choices(
-            others=() if kit.boards else kit.other_boards,
+            others=tuple if kit.boards else kit.other_boards,
             sized=project.opening is not None or opening is not None,
             grows=Role.BORDER not in project.widths,
         ),

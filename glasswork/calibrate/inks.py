@@ -88,7 +88,8 @@ def fit_inks(
     start : (patches, 4) areas to begin with: C, M, Y, K
     solids : (4, 36) densities of the inks where they are known already: they may bend little
     """
-    task = _Task(seen, eye, physics, base, index, solids)
+    model = InkModel(eye, physics, base, index, solids)
+    task = _Task(seen, model, known=solids is not None)
     state = State(
         areas=np.clip(start, 0.02, 0.98),
         bend=np.zeros((INKS, KNOTS)),
@@ -134,21 +135,12 @@ class _Linear:
 
 
 class _Task:
-    """One fit: what was seen, and the model with its slopes."""
+    """One fit: what was seen, and the model with its slopes. known : the inks' solids are"""
 
-    def __init__(
-        self,
-        seen: Sequence[Seen],
-        eye: Eye,
-        physics: Physics,
-        base: Floats,
-        index: float,
-        solids: Floats | None = None,
-    ) -> None:
-        self.seen, self.eye = seen, eye
-        self.model = InkModel(eye, physics, base, index, solids)
-        self.expected = Expected(self.model, known=solids is not None)
-        self.shared = self.model.shared
+    def __init__(self, seen: Sequence[Seen], model: InkModel, *, known: bool = False) -> None:
+        self.seen, self.model, self.eye = seen, model, model.eye
+        self.expected = Expected(model, known=known)
+        self.shared = model.shared
         self.wanted = np.stack([cube_root(np.nan_to_num(s.values, nan=0.5)) for s in seen])
         self.known = np.stack([np.isfinite(s.values) for s in seen])
         self.empty = np.stack(
@@ -157,7 +149,7 @@ class _Task:
                 | (False if s.least is None else s.least)
                 for s in seen
             ]
-        ) & np.full(3, eye.free)
+        ) & np.full(3, model.eye.free)
         self.trust = np.stack([np.sqrt(s.weight) for s in seen])[:, :, None] * self.known / _SEEN
 
     def linearise(self, state: State, prior: Floats) -> _Linear:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -104,6 +106,15 @@ def load_opening(name: str, *, beside: Path | None = None) -> LineArt:
     return read_svg(shelf.read_file(path), name=path.name)
 
 
+def _boards_but(name: str) -> tuple[Board, ...]:
+    """Every board but one; those that cannot be read are passed over."""
+    found = []
+    for other in shelf.names("boards"):
+        with suppress(GlassworkError):
+            found.append(load_board(other))
+    return tuple(board for board in found if board.name != name)
+
+
 def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     """Every profile of the settings.
 
@@ -135,7 +146,6 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
     if board is None or cutter is None or page is None:
         raise AssertionError("a profile is missing and nobody said so")
     others = tuple(load_light(name) for name in shelf.names("lights") if name != settings.light)
-    boards_left = tuple(load_board(name) for name in shelf.names("boards") if name != board.name)
     return Kit(
         palette=palette,
         printer=printer,
@@ -144,7 +154,7 @@ def load_kit(settings: Settings, *, beside: Path | None = None) -> Kit:
         cutter=cutter,
         page=page,
         lights=others,
-        other_boards=boards_left,
+        other_boards=partial(_boards_but, board.name),
         boards={level: one for level, one in boards.items() if one is not None},
         opening=opening,
     )

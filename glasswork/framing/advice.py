@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -22,12 +22,12 @@ _HAIR_MM = 1e-6
 class Choices:
     """What may be changed to make a frame that is refused.
 
-    others : boards that could be cut instead; empty if the levels have boards of their own
+    others : asked for boards that could be cut instead; none if the levels have their own
     sized : an opening settles the panel's size
     grows : the border grows with the window; not if its width is given in mm
     """
 
-    others: tuple[Board, ...] = ()
+    others: Callable[[], tuple[Board, ...]] = tuple
     sized: bool = False
     grows: bool = True
 
@@ -91,7 +91,7 @@ def _wider(window: Window, widest_mm: float, bed: Bed, choices: Choices) -> str:
         grown = window.outline.mapped(Affine.scale(width / window.size_mm[0]))
         if bed.takes(grown):
             ways.append(f"make the window {width} mm wide (--width {width})")
-    thinner = [board for board in choices.others if _would_do(board, widest_mm, bed.cutter)]
+    thinner = [board for board in choices.others() if _would_do(board, widest_mm, bed.cutter)]
     if thinner:
         board = max(thinner, key=lambda one: one.thickness_mm)
         ways.append(f"choose {board.title} (--board {board.name})")

@@ -152,7 +152,8 @@ def plan_frame(
     panes = AreaSet.of_regions([pane.region for pane in window.panes])
     registration, assembled, limits, bare = _register(window, cut, panes, parts)
     with ThreadPoolExecutor(1) as aside:  # the engine computes beside Python
-        printed = aside.submit(printed_area, window, cut, shapes.inner, limits, bleed_mm=bleed_mm)
+        glass = (panes, limits)
+        printed = aside.submit(printed_area, window, cut, shapes.inner, glass, bleed_mm=bleed_mm)
         ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
         tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
         layers, narrow = _layers(shapes, ears, means)

@@ -21,12 +21,17 @@ _LOST_MM, _LOST_MM2 = 0.1, 0.03
 
 
 def printed_area(
-    window: Window, cut: CutSet, board: Area, glass: Sequence[Regions], *, bleed_mm: float
+    window: Window,
+    cut: CutSet,
+    board: Area,
+    glass: tuple[AreaSet, Sequence[Regions]],
+    *,
+    bleed_mm: float,
 ) -> Regions:
     """Printed members, carried on under the cut ones by the bleed, and opaque painted lines.
 
     board : the inner layer; what of the cut members it does not hold is printed too
-    glass : what each pane's ink fills
+    glass : the panes, and what each one's ink fills
     """
     printed = cut.which(Made.PRINTED)
     paint = [Area.of(stroke.area) for stroke in window.paint if stroke.opaque]
@@ -42,29 +47,28 @@ def printed_area(
     near = cut_leads.grown(_HAIR_MM)
     under = tails.chosen(np.flatnonzero(tails.touching(near))).common(near)
     leads = _with_tails(cut.leads.chosen(printed), under).tiles_joined()
-    inked = (tails, AreaSet.of_groups(glass))
-    paint += _beside(window, cut, printed, inked, bleed_mm=bleed_mm)
+    panes, filled = glass
+    inked = (tails, panes, AreaSet.of_groups(filled))
+    paint += _beside(cut, printed, inked, bleed_mm=bleed_mm)
     return (Area.union([leads, *paint]) if paint else leads).regions()
 
 
 def _beside(
-    window: Window,
     cut: CutSet,
     printed: Sequence[int],
-    inked: tuple[AreaSet, AreaSet],
+    inked: tuple[AreaSet, AreaSet, AreaSet],
     *,
     bleed_mm: float,
 ) -> list[Area]:
     """Within the bleed of printed members, what lies under cut ones and would stay bare: beside a
     lead that lies along a cut one, or between two that meet at it.
 
-    inked : the leads' tails, and the glass of the panes, which counts under members they touch
+    inked : the leads' tails, the panes, and the ink of each, which counts under members it touches
     """
     leads, others = cut.leads.chosen(printed), cut.leads.chosen(cut.which(Made.CUT))
     here, there = leads.within(others, bleed_mm)
     under = leads.chosen(here).grown(np.full(len(here), bleed_mm)).meet(others.chosen(there))
-    tails, glass = inked
-    panes = AreaSet.of_regions([pane.region for pane in window.panes])
+    tails, panes, glass = inked
     member, pane = others.within(panes, _HAIR_MM)
     at, over = under.meeting(glass)
     own = np.isin(there[at] * len(panes) + over, member * len(panes) + pane)

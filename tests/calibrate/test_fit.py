@@ -136,9 +136,10 @@ def test_slopes_of_the_ink_fit_agree_with_differences(physics: Physics) -> None:
     device = spectral_readings(DEVICE).device[::9]
     values = np.clip(srgb_of(DEVICE.film(device)[:, ::2], physics.weights), 0.01, 1.0)
     seen = [Seen(k, values**k, np.ones(len(device))) for k in (1, 2)]
-    task = _Task(seen, typical_camera(physics.power, physics.weights), physics, np.ones(36), 1.573)
-    from glasswork.calibrate.ink_model import State
+    from glasswork.calibrate.ink_model import InkModel, State
 
+    camera = typical_camera(physics.power, physics.weights)
+    task = _Task(seen, InkModel(camera, physics, np.ones(36), 1.573))
     rng = np.random.default_rng(2)
     state = State(
         areas=rng.uniform(0.2, 0.8, (len(device), 4)),

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from glasswork.cli import shelf
-from glasswork.errors import ProfileError, ReadError
+from glasswork.cli.kit import load_kit
+from glasswork.errors import GlassworkError, ProfileError, ReadError
+from glasswork.model.project import Project
 
 
 def test_an_unknown_name_lists_the_known_ones() -> None:
@@ -51,3 +53,18 @@ def test_missing_files_and_folders_are_said(tmp_path: Path) -> None:
 
 def test_a_light_may_be_written_as_its_standard_writes_it() -> None:
     assert shelf.find("lights", "LED-B3").stem == "led-b3"
+
+
+def test_a_broken_board_that_nobody_named_stops_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GLASSWORK_HOME", str(tmp_path))
+    folder = tmp_path / "profiles" / "boards"
+    folder.mkdir(parents=True)
+    (folder / "torn.toml").write_text("thickness_mm = ", encoding="utf-8")
+    kit = load_kit(Project(design="x.svg"))
+    names = {board.name for board in kit.other_boards()}
+    assert "card-0.3" in names
+    assert not names & {"torn", kit.board.name}
+    with pytest.raises(GlassworkError, match="torn"):
+        load_kit(Project(design="x.svg", board="torn"))

@@ -51,7 +51,7 @@ def planned(
         printer=printer(),
         films=2,
         jig=jig,
-        choices=choices or Choices(others=others),
+        choices=choices or Choices(others=lambda: others),
     )
     return plan
 

@@ -8,9 +8,8 @@ from glasswork.calibrate.byeye import COVERS, INKS, STEPS
 from glasswork.calibrate.strip_page import INK_TOTALS
 from glasswork.model.words import counted
 from glasswork.web.eye import limited, matched, missing
-from glasswork.web.pages.shell import Bench, save
-from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag
-from glasswork.web.session import quietly
+from glasswork.web.pages.shell import Bench, profile_made, save
+from glasswork.web.parts import button, choice, entry, findings_list, say, tag
 
 
 def show(bench: Bench) -> None:
@@ -97,12 +96,8 @@ def _judged(bench: Bench) -> None:
     )
 
     async def make() -> None:
-        _, text = await quietly(measured.judge(state["eye-profile"], bench.session.project))
-        show(bench)
-        if text:
-            with bench.state["by-eye"]:
-                fault(text)
-        say(text or "the profile is there to be looked at")
+        work = measured.judge(state["eye-profile"], bench.session.project)
+        await profile_made(bench, work, show, place="by-eye")
 
     button("Make a profile of what the eye found", make, cls="main")
     made = measured.judged

@@ -11,10 +11,9 @@ from glasswork.cli.kit import load_printer
 from glasswork.model.words import counted
 from glasswork.web.pages import by_eye, drift
 from glasswork.web.pages.drift import READINGS
-from glasswork.web.pages.shell import Bench, head, save
+from glasswork.web.pages.shell import Bench, head, profile_made, save
 from glasswork.web.pages.shelves import titled
 from glasswork.web.parts import button, choice, entry, fault, findings_list, say, tag, upload
-from glasswork.web.session import quietly
 from glasswork.web.state import Patch
 
 
@@ -231,12 +230,8 @@ def _fitted(bench: Bench) -> None:
 
         async def make() -> None:
             say("fitting; this takes a while")
-            _, text = await quietly(session.calibration.fit(state["profile"], session.project))
-            _fitted(bench)
-            if text:
-                with bench.state["fitted"]:
-                    fault(text)
-            say(text or "the profile is there to be looked at")
+            work = session.calibration.fit(state["profile"], session.project)
+            await profile_made(bench, work, _fitted, place="fitted")
 
         button("Fit a profile to the readings", make, cls="main")
         made = session.calibration.fitted

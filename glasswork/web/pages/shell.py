@@ -191,6 +191,18 @@ async def save(work: Awaitable[bytes], name: str, kind: str, *, said: str) -> No
     say(said)
 
 
+async def profile_made(
+    bench: Bench, work: Awaitable[Fitted], show: Callable[[Bench], None], *, place: str
+) -> None:
+    """Have a profile made, show its part of the page anew, and say what came of it."""
+    _, text = await quietly(work)
+    show(bench)
+    if text:
+        with bench.state[place]:
+            fault(text)
+    say(text or "the profile is there to be looked at")
+
+
 def refused(text: str, bench: Bench) -> None:
     """A step that cannot be shown, and the way to mend it."""
     fault(text)
