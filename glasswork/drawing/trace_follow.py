@@ -1,7 +1,6 @@
 """Outlines of dark pixels followed, the ink on the left hand.
 
 OpenCV links the ends of the runs of ink in each row; the pixels between two ends need no following.
-The picture's upper and lower half are followed at once and joined, see `trace_seam`.
 """
 
 from __future__ import annotations
@@ -13,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_rings import Index, Mask, Rings
-from glasswork.drawing.trace_seam import linked_runs
 
 Whole = NDArray[np.int32]
 Small = NDArray[np.int8]
@@ -89,7 +87,7 @@ class Outlines:
 
 def followed(lines: Mask) -> Outlines:
     """The outlines of all that is not 0 in a picture."""
-    points, begin = linked_runs(lines)
+    points, begin = _linked_runs(lines)
     # OpenCV keeps the ink on the right hand
     x, y = (np.ascontiguousarray(points[::-1, axis]) for axis in (0, 1))
     x, y, end = _with_rounded(lines, x, y, (len(points) - begin)[::-1])
@@ -108,6 +106,18 @@ def followed(lines: Mask) -> Outlines:
         start=np.concatenate([[0], stop])[:-1].astype(np.intp), stop=stop, begin=begin, end=end,
         x=x, y=y, across=across, down=down, first=first, owner=_owners(first, steps),
     )  # fmt: skip
+
+
+def _linked_runs(lines: Mask) -> tuple[Whole, Index]:
+    """Ends of runs of what is not 0, (n, 2), outline by outline, the ink on the right hand; and
+    the first of each outline.
+    """
+    import cv2
+
+    found, _ = cv2.findContoursLinkRuns(lines)
+    sizes = np.fromiter(map(len, found), np.intp, len(found))
+    points = np.concatenate(found)[:, 0] if found else np.empty((0, 2), np.int32)
+    return np.asarray(points, np.int32), np.cumsum(sizes) - sizes
 
 
 def _to_next(along: Whole, begin: Index, end: Index) -> Whole:

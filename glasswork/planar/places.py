@@ -21,13 +21,11 @@ def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
     return np.asarray(shapely.is_valid(polygon_array(regions)), dtype=np.bool_)
 
 
-def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp], *, at_once: int = 2) -> bool:
+def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> bool:
     """Whether rings cross nowhere and all but the first lie inside it and apart from each other;
-    owner: 0, 0, …, 1, 1, … · at_once: 2 to look at both halves at once
+    owner: 0, 0, …, 1, 1, …
     """
     rings = shapely.linearrings(points, indices=owner)
-    if at_once == 1:
-        return bool(shapely.is_valid(shapely.polygons(rings[0], holes=rings[1:])))
     boxes = shapely.bounds(rings[1:])
     middle = np.median(boxes[:, 0]) if len(boxes) else 0.0
     # rings that are in no half together lie on either side of the middle

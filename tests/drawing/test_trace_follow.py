@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from glasswork.drawing import trace_seam
 from glasswork.drawing.trace_edges import parted
 from glasswork.drawing.trace_follow import followed
 from glasswork.drawing.trace_gaps import line_ends
@@ -33,13 +32,9 @@ def _from_least(ring: Places) -> tuple[tuple[int, int], ...]:
     return min(tuple(places[k:] + places[:k]) for k, place in enumerate(places) if place == least)
 
 
-@pytest.mark.parametrize("least_rows", [2, 1000])
 @pytest.mark.parametrize("seed", range(120))
-def test_outlines_are_those_of_border_following(
-    seed: int, least_rows: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """In two halves or in one. Source: cv2.findContours, another algorithm of the same library."""
-    monkeypatch.setattr(trace_seam, "LEAST_ROWS", least_rows)
+def test_outlines_are_those_of_border_following(seed: int) -> None:
+    """Source: cv2.findContours, another algorithm of the same library."""
     ink = _random_picture(seed)
     contours, tree = cv2.findContours(ink, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     told = [] if tree is None else np.asarray(tree)[0, :, 3].tolist()
