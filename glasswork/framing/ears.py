@@ -10,13 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
 from glasswork.errors import FrameError
 from glasswork.model.frame import Ear
-from glasswork.model.geometry import Point, Region, Ring
+from glasswork.model.geometry import Point, Region, Regions, Ring, ring_area_mm2
 from glasswork.planar import Area, AreaSet
 
 HOLE_MM = 3.0
@@ -25,6 +26,8 @@ SMALL_PANEL_MM = 60.0
 """Panels shorter than this on a side get the small hole; common practice."""
 _PLACES = 96
 _BEST = 36
+_SCRAP_MM2 = 1.0
+"""A smaller gap between an ear and its piece is board."""
 _WAIST_MM = 1.2
 _ROOT_MM = 0.8
 """Height of the waist where an ear breaks off, and how far it reaches into the border."""
@@ -196,14 +199,40 @@ def pin_hole(ear: Ear) -> Ring:
     )
 
 
-def with_ears(piece: Region, ears: Sequence[Ear]) -> Region:
-    """A piece with the ears that touch it joined on, pin holes open."""
-    solid = Area.of((Region(piece.outer),))
-    mine = [ear for ear in ears if solid.touches(Area.of((ear.tab,)))]
-    if not mine:
-        return piece
-    joined = Area.union([solid, *(Area.of((ear.tab,)) for ear in mine)]).regions()[0]
-    return Region(joined.outer, (*piece.holes, *(pin_hole(ear) for ear in mine)))
+def with_ears(pieces: Regions, ears: Sequence[Ear]) -> Regions:
+    """A layer's pieces with the ears that touch them joined on, pin holes open.
+
+    Pieces that one ear touches are one piece until it is broken off; what they and the ear close in
+    stays open.
+    """
+    tabs = AreaSet.of_regions([ear.tab for ear in ears])
+    solids = AreaSet.of_regions([Region(piece.outer) for piece in pieces])
+    piece, ear = (found.tolist() for found in solids.meeting(tabs))
+    held = {i: frozenset(e for p, e in zip(piece, ear, strict=True) if p == i) for i in set(piece)}
+    made = []
+    while held:
+        group, mine = _held_together(held)
+        solid = [solids[i] for i in group]
+        joined = Area.union([*solid, *(tabs[e] for e in mine)]).regions()[0]
+        holes = [hole for i in group for hole in pieces[i].holes]
+        holes += [hole for hole in joined.holes if abs(ring_area_mm2(hole)) > _SCRAP_MM2]
+        holes += [pin_hole(ears[e]) for e in mine]
+        made.append((group[0], Region(joined.outer, tuple(holes))))
+    plain = [(i, one) for i, one in enumerate(pieces) if i not in set(piece)]
+    return tuple(one for _, one in sorted([*made, *plain], key=itemgetter(0)))
+
+
+def _held_together(held: dict[int, frozenset[int]]) -> tuple[list[int], list[int]]:
+    """The first piece and those that share an ear with it, on and on, and their ears; they are
+    taken out.
+    """
+    first = min(held)
+    group, mine = [first], set(held.pop(first))
+    while more := [i for i, its in held.items() if its & mine]:
+        for i in more:
+            mine |= held.pop(i)
+        group += more
+    return sorted(group), sorted(mine)
 
 
 def film_outline(

@@ -226,10 +226,8 @@ def _layers(
     shapes: Shapes, ears: Sequence[Ear], means: Means
 ) -> tuple[tuple[FrameLayer, ...], tuple[WeakPlace, ...]]:
     """Front outer, front inner, back inner, back outer, retainer, and their weak places."""
-    inner = tuple(with_ears(piece, ears) for piece in shapes.inner.regions())
-    front, back = (
-        tuple(with_ears(piece, ears) for piece in shapes.outer[face].regions()) for face in Face
-    )
+    inner = with_ears(shapes.inner.regions(), ears)
+    front, back = (with_ears(shapes.outer[face].regions(), ears) for face in Face)
     weak: dict[WeakPlace, None] = {}
     built: dict[tuple[Level, Regions], float] = {}
     for level, pieces, board in (
