@@ -21,6 +21,18 @@ def test_tiles_joined_are_their_union() -> None:
         assert tiles.tiles_joined().apart_mm(tiles.joined()) == 0.0
 
 
+def test_tiles_of_which_some_share_no_corners_are_joined() -> None:
+    def square(left: float, top: float) -> Region:
+        right, bottom = left + 1.0, top + 1.0
+        return Region(((left, top), (right, top), (right, bottom), (left, bottom)))
+
+    sharing = [square(float(x), float(y)) for x in range(40) for y in range(3)]
+    halved = [square(x + 0.5, 3.0) for x in range(10)]
+    joined = AreaSet.of_regions([*sharing, *halved]).tiles_joined()
+    assert joined.area_mm2 == pytest.approx(130.0, abs=1e-12)
+    assert [len(region.holes) for region in joined.regions()] == [0]
+
+
 def test_areas_that_gain_no_part_stay_as_they_are() -> None:
     areas = AreaSet.of_regions([Region(((0.0, 0.0), (1.0, 0.0), (1.0, 1.0)))])
     none = np.array([], dtype=np.intp)

@@ -300,10 +300,12 @@ class AreaSet:
         return Area(sure(shapely.union_all, self.shapes))
 
     def tiles_joined(self) -> Area:
-        """The union of areas that tile: far faster where they share their corners exactly."""
-        if shapely.coverage_is_valid(self.shapes):
-            return Area(shapely.coverage_union_all(self.shapes))
-        return self.joined()
+        """The union of areas that tile: far faster for those that share their corners exactly."""
+        loose = ~shapely.is_empty(shapely.coverage_invalid_edges(self.shapes))
+        tiles = shapely.coverage_union_all(self.shapes[~loose])
+        if not loose.any():
+            return Area(tiles)
+        return Area(sure(shapely.union, tiles, sure(shapely.union_all, self.shapes[loose])))
 
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
