@@ -64,18 +64,31 @@ def least_border_mm(boards: Sequence[Board], cutter: Cutter) -> float:
 
 
 def check_border(window: Window, made: Sequence[MemberMade], bed: Bed, choices: Choices) -> None:
-    """Raises: FrameError, if the border is too narrow to cut: with what would do"""
+    """Raises: FrameError, if nothing of the border is cut: with what would do"""
     borders = [
         (member.width_mm, item)
         for member, item in zip(window.members, made, strict=True)
         if member.role is Role.BORDER
     ]
-    if not borders or any(item.made is Made.CUT or item.why == WISHED for _, item in borders):
+    if any(item.made is Made.CUT for _, item in borders):
         return
+    where = f"{window.name}, border"
+    if not borders:
+        raise FrameError(
+            where,
+            "the window has no border to hold the frame together",
+            "draw a line round the panel, or give the role border to the outermost one",
+        )
+    if all(item.why == WISHED for _, item in borders):
+        raise FrameError(
+            where,
+            "all of it is to be printed, and nothing is left to hold the frame together",
+            'take its members\' "printed" out of [members]',
+        )
     widest = max(width for width, _ in borders)
     least = narrowest_cut_mm(bed.boards[0], bed.cutter)
     raise FrameError(
-        f"{window.name}, border",
+        where,
         f"{widest:.2f} mm wide, the least that can be cut is {least:g} mm",
         _wider(window, widest, bed, choices),
     )

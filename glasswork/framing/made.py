@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
@@ -181,13 +181,18 @@ def is_bent(line: Sequence[Point]) -> bool:
 
 
 def cut_in_one_piece(
-    window: Window, made: Sequence[MemberMade], *, web_mm: float, stay_mm: float
+    window: Window,
+    made: Sequence[MemberMade],
+    *,
+    web_mm: float,
+    stay_mm: float,
+    check_border: Callable[[Sequence[MemberMade]], None],
 ) -> tuple[CutSet, tuple[Finding, ...]]:
     """The cut members as one piece that holds together; loose ones get stays or are printed.
 
     web_mm : a joint narrower than this does not hold
     stay_mm : width of a stay
-    Raises: FrameError, if no cut border is there to hold the rest
+    check_border : raises FrameError, if no cut border is there to hold the rest
     """
     leads = AreaSet.of_groups([member.area for member in window.members])
     items = _without_stubs(window, leads, made)
@@ -196,7 +201,7 @@ def cut_in_one_piece(
     touching: Neighbours | None = None
     while True:
         cut = [i for i, item in enumerate(items) if item.made is Made.CUT]
-        _need_border(window, items, web_mm)
+        check_border(items)
         area = _cut_area(window, leads, cut)
         if stays:
             area = Area.union([area, *(Area.of(stay.area) for stay in stays)])
@@ -235,28 +240,6 @@ def _without_stubs(window: Window, leads: AreaSet, made: Sequence[MemberMade]) -
 def _print(items: list[MemberMade], part: Sequence[int]) -> None:
     for i in part:
         items[i] = replace(items[i], made=Made.PRINTED, why="no cut member ties it to the border")
-
-
-def _need_border(window: Window, made: Sequence[MemberMade], web_mm: float) -> None:
-    borders = [
-        (member, item)
-        for member, item in zip(window.members, made, strict=True)
-        if member.role is Role.BORDER
-    ]
-    if any(item.made is Made.CUT for _, item in borders):
-        return
-    if not borders:
-        raise FrameError(
-            f"{window.name}, border",
-            "the window has no border to hold the frame together",
-            "draw a line round the panel, or give the role border to the outermost one",
-        )
-    widest = max(member.width_mm for member, _ in borders)
-    raise FrameError(
-        f"{window.name}, border",
-        f"{widest:.2f} mm wide, the least that can be cut is {web_mm:g} mm",
-        "draw a wider border, make the panel larger, or choose a thinner board",
-    )
 
 
 def _cut_area(window: Window, leads: AreaSet, cut: Sequence[int]) -> Area:

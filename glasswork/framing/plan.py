@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from glasswork.framing.advice import Bed, Choices, check_border, smaller_panel
 from glasswork.framing.assembled import assemble, sample_edges
-from glasswork.framing.bleed import edges_of, exposed_edges, glass_limits
+from glasswork.framing.bleed import Edges, edges_of, exposed_edges, glass_limits
 from glasswork.framing.border import border_width_mm
 from glasswork.framing.ears import ear_size, film_outline, place_ears, with_ears
 from glasswork.framing.fit import (
@@ -134,8 +134,13 @@ def plan_frame(
     wished = by_role.wished(window, members or {})
     made = decide(window, limit, wished=wished, straight_only=cutter.straight_only)
     bed = Bed(boards=tuple(means.boards.values()), cutter=cutter, jig=jig, margin_mm=MARGIN_MM)
-    check_border(window, made, bed, choices)
-    cut, loose = cut_in_one_piece(window, made, web_mm=means.inner.web_refuse_mm, stay_mm=limit)
+    cut, loose = cut_in_one_piece(
+        window,
+        made,
+        web_mm=means.inner.web_refuse_mm,
+        stay_mm=limit,
+        check_border=lambda items: check_border(window, items, bed, choices),
+    )
     hidden = check_rebate(border_width_mm(window), rebate_mm)
     shapes, low = build_shapes(
         window,
@@ -148,12 +153,12 @@ def plan_frame(
         raised=by_role.raised,
     )
     parts = contributions(window.size_mm, means.inner, means.cutter, printer)
-    bleed_mm = bleed_for(worst_case_mm(parts))
     panes = AreaSet.of_regions([pane.region for pane in window.panes])
-    registration, assembled, limits, bare = _register(window, cut, panes, parts)
+    edges = _edges(window, cut, panes, parts)
+    limits = glass_limits(panes, cut.leads, edges)
+    registration, assembled, bare = _register(window, cut, (panes, edges), parts)
     with ThreadPoolExecutor(1) as aside:  # the engine computes beside Python
-        glass = (panes, limits)
-        printed = aside.submit(printed_area, window, cut, shapes.inner, glass, bleed_mm=bleed_mm)
+        printed = aside.submit(printed_area, window, cut, shapes.inner, (limits, edges))
         ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
         tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
         layers, narrow = _layers(shapes, ears, means)
@@ -272,15 +277,18 @@ def _code(face: Face, level: Level) -> str:
     return face.value[0].upper() + level.value[0].upper()
 
 
+def _edges(window: Window, cut: CutSet, panes: AreaSet, parts: Contributions) -> Edges:
+    """What ink runs on under, by the bleed that the tolerance budget asks for."""
+    bleed = bleed_for(worst_case_mm(parts))
+    return edges_of(window, panes, cut.leads, bleed_mm=bleed, printed=cut.which(Made.PRINTED))
+
+
 def _register(
-    window: Window, cut: CutSet, panes: AreaSet, parts: Contributions
-) -> tuple[Registration, Assembled, tuple[Regions, ...], tuple[Finding, ...]]:
-    """The tolerance budget, the bleed it asks for, and the edges it leaves bare."""
+    window: Window, cut: CutSet, ink: tuple[AreaSet, Edges], parts: Contributions
+) -> tuple[Registration, Assembled, tuple[Finding, ...]]:
+    """The tolerance budget, and the edges that it leaves bare."""
+    panes, edges = ink
     worst = worst_case_mm(parts)
-    bleed = bleed_for(worst)
-    printed = cut.which(Made.PRINTED)
-    edges = edges_of(window, panes, cut.leads, bleed_mm=bleed, printed=printed)
-    limits = glass_limits(panes, cut.leads, edges)
     bare, least = exposed_edges(
         window, cut.made, edges, panes=panes, leads=cut.leads, needed_mm=worst
     )
@@ -289,12 +297,12 @@ def _register(
         worst_case_mm=worst,
         rss_mm=rss_mm(parts),
         min_cover_mm=least,
-        bleed_mm=bleed,
+        bleed_mm=edges.bleed_mm,
         exposed=bare,
     )
     sample = sample_edges(window, edges, cut.made, panes=panes, leads=cut.leads)
     assembled = assemble(sample, parts, half_mm=max(window.size_mm) / 2.0)
-    return registration, assembled, limits, _bare_findings(registration)
+    return registration, assembled, _bare_findings(registration)
 
 
 def _bare_findings(registration: Registration) -> tuple[Finding, ...]:

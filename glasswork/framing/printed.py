@@ -7,6 +7,7 @@ from math import hypot
 
 import numpy as np
 
+from glasswork.framing.bleed import Edges
 from glasswork.framing.made import CutSet
 from glasswork.model.frame import Made
 from glasswork.model.geometry import Point, Regions
@@ -24,14 +25,12 @@ def printed_area(
     window: Window,
     cut: CutSet,
     board: Area,
-    glass: tuple[AreaSet, Sequence[Regions]],
-    *,
-    bleed_mm: float,
+    glass: tuple[Sequence[Regions], Edges],
 ) -> Regions:
     """Printed members, carried on under the cut ones by the bleed, and opaque painted lines.
 
     board : the inner layer; what of the cut members it does not hold is printed too
-    glass : the panes, and what each one's ink fills
+    glass : what each pane's ink fills, and which members it runs on under
     """
     printed = cut.which(Made.PRINTED)
     paint = [Area.of(stroke.area) for stroke in window.paint if stroke.opaque]
@@ -39,39 +38,34 @@ def printed_area(
     paint += _left_out(cut_leads, board)
     if not printed:
         return Area.union(paint).regions()
+    filled, edges = glass
     lined = [k for k, i in enumerate(printed) if len(window.members[i].centreline) > 1]
     lines = [window.members[printed[k]] for k in lined]
     tails = AreaSet.of_strokes(
-        [_longer(line.centreline, bleed_mm) for line in lines], [line.width_mm for line in lines]
+        [_longer(line.centreline, edges.bleed_mm) for line in lines],
+        [line.width_mm for line in lines],
     )
     near = cut_leads.grown(_HAIR_MM)
     under = tails.chosen(np.flatnonzero(tails.touching(near))).common(near)
     leads = _with_tails(cut.leads.chosen(printed), under).tiles_joined()
-    panes, filled = glass
-    inked = (tails, panes, AreaSet.of_groups(filled))
-    paint += _beside(cut, printed, inked, bleed_mm=bleed_mm)
+    paint += _beside(cut, edges, tails, AreaSet.of_groups(filled))
     return (Area.union([leads, *paint]) if paint else leads).regions()
 
 
-def _beside(
-    cut: CutSet,
-    printed: Sequence[int],
-    inked: tuple[AreaSet, AreaSet, AreaSet],
-    *,
-    bleed_mm: float,
-) -> list[Area]:
+def _beside(cut: CutSet, edges: Edges, tails: AreaSet, glass: AreaSet) -> list[Area]:
     """Within the bleed of printed members, what lies under cut ones and would stay bare: beside a
     lead that lies along a cut one, or between two that meet at it.
 
-    inked : the leads' tails, the panes, and the ink of each, which counts under members it touches
+    tails : of the printed leads
+    glass : the ink of each pane, which counts under the members that the pane touches
     """
-    leads, others = cut.leads.chosen(printed), cut.leads.chosen(cut.which(Made.CUT))
+    bleed_mm, member = edges.bleed_mm, np.array(cut.which(Made.CUT), dtype=np.intp)
+    leads, others = cut.leads.chosen(edges.printed), cut.leads.chosen(member)
     here, there = leads.within(others, bleed_mm)
     under = leads.chosen(here).grown(np.full(len(here), bleed_mm)).meet(others.chosen(there))
-    tails, panes, glass = inked
-    member, pane = others.within(panes, _HAIR_MM)
     at, over = under.meeting(glass)
-    own = np.isin(there[at] * len(panes) + over, member * len(panes) + pane)
+    touching = edges.member * len(glass) + edges.pane
+    own = np.isin(member[there[at]] * len(glass) + over, touching)
     under = under.without(glass, (at[own], over[own])).without(tails)
     wide = np.flatnonzero(under.areas_mm2() > _LOST_MM2)
     bits = [bit for i in wide.tolist() for bit in under[i].opened(_SLIT_MM).parts()]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,7 +12,7 @@ from glasswork.errors import FrameError
 from glasswork.framing.files import layer_drawings, sheet_drawings, trim_drawing
 from glasswork.model.finding import Severity
 from glasswork.model.frame import Face, Level, Made
-from glasswork.model.window import Window
+from glasswork.model.window import Role, Window
 from glasswork.planar import Area
 
 from windows import circle, cutter, quarries, rectangle, tiled, two_light  # isort: skip
@@ -104,8 +106,6 @@ def test_wishes_win_and_wrong_ones_are_refused(plan) -> None:
 
 def test_loose_members_are_printed(plan) -> None:
     """A wide cross hung on hair-thin leads is tied to nothing that is cut."""
-    from glasswork.model.window import Role
-
     leads = [
         (((30.0, 50.0), (70.0, 50.0)), 3.0, Role.LEAD),
         (((-5.0, 50.0), (105.0, 50.0)), 0.5, Role.LEAD),
@@ -192,6 +192,17 @@ def test_a_panel_larger_than_the_bed_is_refused(plan) -> None:
 def test_a_border_too_thin_to_cut_is_refused(plan) -> None:
     with pytest.raises(FrameError, match=r"0.70 mm wide, the least that can be cut is 1 mm"):
         plan(tiled(rectangle(100.0, 100.0), [], border_mm=0.7))
+
+
+def test_a_border_that_may_not_be_cut_is_refused_by_that(plan) -> None:
+    """It is wide enough, so a wider one is no advice."""
+    window = tiled(rectangle(100.0, 100.0), [], border_mm=5.0)
+    with pytest.raises(FrameError, match="all of it is to be printed") as refused:
+        plan(window, members={"border": "printed"})
+    assert "[members]" in refused.value.hint
+    bare = replace(window, members=(replace(window.members[0], role=Role.LEAD),))
+    with pytest.raises(FrameError, match="has no border"):
+        plan(bare)
 
 
 def test_sheets_hold_every_piece_once(plan) -> None:
