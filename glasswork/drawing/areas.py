@@ -13,6 +13,7 @@ from glasswork.errors import DrawingError
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.geometry import Point, Region, Regions, ring_area_mm2, sound_region
 from glasswork.model.window import LineArt, Mark, PaintStroke, Role
+from glasswork.model.words import counted
 from glasswork.planar import Area, AreaSet, drawn, last_holding, seen
 
 LEAST_PANE_MM2 = 0.01
@@ -103,13 +104,15 @@ def leaded_by_area(art: LineArt, roles: Roles, findings: list[Finding]) -> Leade
     nothing.
     """
     layers, lead = _leading(art, roles, any_stroke=False)
-    if not lead.hole_count:
+    parts = lead.regions() if lead.hole_count else ()
+    if not _encloses(parts):
         layers, lead = _leading(art, roles, any_stroke=True)
-        if not lead.hole_count:
+        parts = lead.regions()
+        if not _encloses(parts):
             return None
-        findings.append(_said(art.name, "no line is dark: every stroke counts as a lead"))
-    outline, panes, blots = divide(lead, art.name, findings)
-    whole = lead if lead.is_one and lead.hole_count == len(panes) else None
+        findings.append(_said(art.name, "no dark line encloses glass: every stroke is a lead"))
+    outline, panes, blots = divide(parts, art.name, findings)
+    whole = lead if len(parts) == 1 and lead.hole_count == len(panes) else None
     leads = leads_between(outline, panes, told=lambda places: _told(layers, places), area=whole)
     return Leaded(
         outline=outline,
@@ -148,16 +151,31 @@ def _leading(art: LineArt, roles: Roles, *, any_stroke: bool) -> tuple[Layers, A
     return layers, lead_area(layers) if Ink.LEAD in layers.inks else Area.empty()
 
 
+def _encloses(parts: Regions) -> bool:
+    """The largest part of the leading, which is the window, goes round a pane."""
+    return bool(parts) and _goes_round(_largest(parts))
+
+
+def _largest(parts: Regions) -> Region:
+    return max(parts, key=lambda region: abs(ring_area_mm2(region.outer)))
+
+
+def _goes_round(part: Region) -> bool:
+    return any(abs(ring_area_mm2(hole)) > LEAST_PANE_MM2 for hole in part.holes)
+
+
 def _said(where: str, what: str, hint: str = "") -> Finding:
     return Finding(severity=Severity.NOTE, where=where, what=what, hint=hint)
 
 
 def divide(
-    lead: Area, name: str, findings: list[Finding]
+    parts: Regions, name: str, findings: list[Finding]
 ) -> tuple[Region, Regions, list[tuple[Regions, float]]]:
-    """Outline, panes, and dark blots inside panes that hold nothing themselves (with widths)."""
-    parts = lead.regions()
-    whole = max(parts, key=lambda region: abs(ring_area_mm2(region.outer)))
+    """Outline, panes, and dark blots inside panes that hold nothing themselves (with widths).
+
+    parts : of the leading
+    """
+    whole = _largest(parts)
     outline = Region(whole.outer)
     hull = Area.of((outline,))
     rings = [whole]
@@ -168,7 +186,7 @@ def divide(
             continue
         if not hull.holds(part.outer[0]):
             outside += 1
-        elif any(abs(ring_area_mm2(h)) > LEAST_PANE_MM2 for h in part.holes):
+        elif _goes_round(part):
             rings.append(part)
         else:
             box = part.box
@@ -178,7 +196,7 @@ def divide(
             Finding(
                 severity=Severity.WARNING,
                 where=name,
-                what=f"{outside} dark parts outside the window's outline are left out",
+                what=f"{counted(outside, 'dark part')} outside the window's outline left out",
                 hint="join them to the window, or remove them",
             )
         )
@@ -186,7 +204,7 @@ def divide(
         findings.append(
             _said(
                 name,
-                f"{len(blots)} dark marks that touch no lead are painted on the glass",
+                f"{counted(len(blots), 'dark mark')} touching no lead: painted on the glass",
                 "give them the role lead and join them to a lead if they are leads",
             )
         )
@@ -198,7 +216,9 @@ def divide(
     panes = tuple(region for region in found if region.area_mm2 > LEAST_PANE_MM2)
     if len(panes) < len(found):
         findings.append(
-            _said(name, f"{len(found) - len(panes)} specks between leads are filled with lead")
+            _said(
+                name, f"{counted(len(found) - len(panes), 'speck')} between leads filled with lead"
+            )
         )
     if not panes:
         raise DrawingError(

@@ -90,19 +90,32 @@ def leads_between(
     if not places:
         return ()
     known = told(places) if told is not None else [Told()] * len(places)
-    off = near_edge(places, outline.outer)
+    edges = _along_edge(strips, places, outline)
     found = []
-    for strip, said, edge in zip(strips, known, off.tolist(), strict=True):
+    for strip, said, edge in zip(strips, known, edges, strict=True):
         found.append(
             Lead(
                 centreline=strip.centreline,
                 width_mm=said.width_mm or strip.width_mm,
                 role=said.role,
                 area=strip.area,
-                edge=edge <= EDGE_SHARE * strip.width_mm,
+                edge=edge,
             )
         )
     return tuple(found)
+
+
+def _along_edge(strips: Sequence[Strip], places: Sequence[Point], outline: Region) -> list[bool]:
+    """Which lengths run along the outline, by where their middles lie.
+
+    Uneven ones may all look too far from it; then those are meant that hold some stretch of it.
+    """
+    off = near_edge(places, outline.outer).tolist()
+    near = [mm <= EDGE_SHARE * strip.width_mm for mm, strip in zip(off, strips, strict=True)]
+    if any(near):
+        return near
+    edge = set(outline.outer)
+    return [sum(p in edge for r in strip.area for p in r.outer) > 1 for strip in strips]
 
 
 def _between(outline: Region, panes: Sequence[Region]) -> Area:

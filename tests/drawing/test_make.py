@@ -134,6 +134,27 @@ def test_strokes_of_any_colour_count_where_none_is_dark() -> None:
     assert [f.what for f in findings] == ["no line is dark: every stroke counts as a lead"]
 
 
+def test_dark_letters_are_no_window() -> None:
+    """The largest dark shape has no opening: the pale line round the sheet makes the window."""
+    found, findings = window(
+        '<rect x="2" y="2" width="56" height="76" stroke="#808080" stroke-width="4"/>'
+        '<path d="M10 10h40v8h-40z" fill="#333" stroke="none"/>'
+        '<path d="M20 40h10v20h-10zM22 42v16h6v-16z" fill="#333" stroke="none"/>'
+    )
+    assert areas(found) == [96.0, 52.0 * 72.0 - 200.0]
+    assert any(f.what == "no dark line encloses glass: every stroke is a lead" for f in findings)
+
+
+@pytest.mark.parametrize("stroke", ["", ' stroke="none"'])
+def test_a_border_with_a_thick_side_is_the_border(stroke: str) -> None:
+    """Halfway round, the middle of the lead lies in the thick part, far from the edge."""
+    found, _ = window(
+        '<path d="M6 8h48v60h-48z" stroke-width="0.5"/>'
+        f'<path d="M2 2h56v7h-56z" fill="#000"{stroke}/>'
+    )
+    assert [member.role for member in found.members] == [Role.BORDER]
+
+
 @pytest.mark.parametrize(
     ("join", "corner"), [("miter", 0.0), ("round", (1 - pi / 4) * 2.25), ("bevel", 1.125)]
 )
