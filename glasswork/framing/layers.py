@@ -172,7 +172,10 @@ def _fallen_apart(area: Area) -> Area:
 
 
 def parted(pieces: Regions, kerf_mm: float) -> Regions:
-    """Pieces nearer to each other than the cut is wide joined: it would cut into both."""
+    """Pieces nearer to each other than the cut is wide joined: it would cut into both.
+
+    Those that meet in nothing but points cannot be joined; the smaller one stands back.
+    """
     if len(pieces) < 2 or kerf_mm <= 0.0:
         return pieces
     each = AreaSet.of_regions(pieces)
@@ -182,7 +185,18 @@ def parted(pieces: Regions, kerf_mm: float) -> Regions:
         return pieces
     close = each.chosen(near).joined()
     alone = [piece for i, piece in enumerate(pieces) if i not in set(near)]
-    return (*alone, *close.healed(OVER * kerf_mm).regions())
+    return (*alone, *_set_apart(close.healed(OVER * kerf_mm), kerf_mm))
+
+
+def _set_apart(area: Area, kerf_mm: float) -> Regions:
+    """The area's pieces, largest first, each as far from those before it as the cut is wide."""
+    first, *rest = area.parts()
+    kept = [first]
+    for piece in rest:
+        near = [one for one in kept if one.touches(piece, within_mm=kerf_mm)]
+        room = Area.union(near).grown(OVER * kerf_mm, join="round") if near else Area.empty()
+        kept += (piece - room).parts() if near else [piece]
+    return tuple(region for piece in kept for region in piece.regions())
 
 
 def _without_specks(area: Area, kerf_mm: float) -> tuple[Area, tuple[Point, ...]]:

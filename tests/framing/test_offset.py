@@ -191,6 +191,20 @@ def test_pieces_nearer_than_the_cut_is_wide_become_one() -> None:
     assert parted((one, near), 0.05) == (one, near)
 
 
+def test_of_two_pieces_that_meet_in_a_point_the_smaller_stands_back() -> None:
+    """No board joins them; told as two pieces, they must be two once cut."""
+    large = Region(((0.0, 0.0), (20.0, 10.0), (0.0, 20.0)))
+    small = Region(((20.0, 10.0), (30.0, 5.0), (30.0, 15.0)))
+    left = parted((large, small), 0.15)
+    assert left[0].area_mm2 == pytest.approx(200.0, abs=1e-6)
+    assert left[1].area_mm2 == pytest.approx(50.0, abs=0.05)
+    one, two = (Area.of([region]) for region in left)
+    assert 0.15 < one.distance_mm(two) < 0.16
+    paths = [path for region in left for path in piece_paths(region, 0.15, label="outer")]
+    cut = [Area.of([Region(path.points)]).grown(-0.075, join="mitre") for path in paths]
+    assert len(Area.union(cut).parts()) == 2
+
+
 def test_a_neck_of_board_is_left_for_the_weak_places_to_tell() -> None:
     neck = ((0.0, 0.0), (10.0, 0.0), (10.0, 4.95), (20.0, 4.95), (20.0, 0.0), (30.0, 0.0))
     back = ((30.0, 10.0), (20.0, 10.0), (20.0, 5.05), (10.0, 5.05), (10.0, 10.0), (0.0, 10.0))
