@@ -41,6 +41,9 @@ from glasswork.readers.design import read_design
 from glasswork.readers.project import sizing_of
 from glasswork.readers.scan import read_scan
 
+_HELD_MM = 0.01
+"""A border as near as this to the width that the project gives has taken it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
@@ -196,8 +199,17 @@ def framed_window(
         choices=Choices(
             others=tuple if kit.boards else kit.other_boards,
             sized=project.opening is not None or opening is not None,
-            grows=Role.BORDER not in project.widths,
+            grows=not _border_held(window, project),
         ),
+    )
+
+
+def _border_held(window: Window, project: Project) -> bool:
+    """The project gives the border's width, and the drawing takes it."""
+    held = project.widths.get("border")
+    return held is not None and any(
+        member.role is Role.BORDER and abs(member.width_mm - held) < _HELD_MM
+        for member in window.members
     )
 
 

@@ -100,16 +100,9 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
     Raises: DrawingError, if its outline is open
     """
     strokes = strokes_of(art, roles)
-    if strokes is not None and not strokes:
+    pale = strokes is not None and not strokes
+    if pale:
         strokes = strokes_of(art, roles, any_colour=True)
-        if strokes:
-            findings.append(
-                Finding(
-                    severity=Severity.NOTE,
-                    where=art.name,
-                    what="no line is dark: every stroke counts as a lead",
-                )
-            )
     if not strokes:
         return None
     net = build_net(strokes)
@@ -155,7 +148,17 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
             *patch.loose,
         ),
     )
-    return replace(found, leads=_shared(found.leads, strokes)) if _tiles(found) else None
+    if not _tiles(found):
+        return None
+    if pale:
+        findings.append(
+            Finding(
+                severity=Severity.NOTE,
+                where=art.name,
+                what="no line is dark: every stroke counts as a lead",
+            )
+        )
+    return replace(found, leads=_shared(found.leads, strokes))
 
 
 def _shared(leads: Sequence[Lead], strokes: Sequence[Stroke]) -> tuple[Lead, ...]:

@@ -16,6 +16,8 @@ from glasswork.model.geometry import Affine, Box, Region
 from glasswork.model.window import Role, Window
 
 _HAIR_MM = 1e-6
+_GROWTH = 1.08
+"""A panel that has to be larger is tried in steps of this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +99,7 @@ def check_border(window: Window, made: Sequence[MemberMade], bed: Bed, choices: 
 def _wider(window: Window, widest_mm: float, bed: Bed, choices: Choices) -> str:
     """What would make the border wide enough."""
     need = least_border_mm(bed.boards, bed.cutter)
-    ways = [f"draw the border {need:g} mm wide"]
+    ways = [f"make the border {need:g} mm wide in the panel (a line: [widths] border = {need:g})"]
     times = need / widest_mm
     width = ceil(window.size_mm[0] * times - _HAIR_MM)
     if choices.grows and not choices.sized:
@@ -108,8 +110,8 @@ def _wider(window: Window, widest_mm: float, bed: Bed, choices: Choices) -> str:
     if thinner:
         board = max(thinner, key=lambda one: one.thickness_mm)
         ways.append(f"choose {board.title} (--board {board.name})")
-    elif len(ways) == 1:
-        ways.append("choose a cutter that cuts narrower")
+    elif len(ways) == 1 and all(board.web_refuse_mm <= widest_mm for board in bed.boards):
+        ways.append(f"choose a cutter that cuts {floor(widest_mm * 100.0) / 100.0:g} mm")
     return ", or ".join(ways)
 
 
@@ -134,6 +136,36 @@ def smaller_panel(window: Window, bed: Bed, choices: Choices) -> str:
     ):
         return larger
     return f"make the panel at most {width} mm wide (--width {width}), or {larger}"
+
+
+def larger_panel(window: Window, bed: Bed, choices: Choices) -> str:
+    """What to do about an edge without room for pin ears: the least width that has it."""
+    edge = "give its edge three longer stretches that are nearly straight"
+    if choices.sized:
+        return f"make the opening larger, or {edge}"
+    width = _least_width_mm(window, bed)
+    if width is None:
+        return edge
+    return f"make the panel {width} mm wide (--width {width}), or {edge}"
+
+
+def _least_width_mm(window: Window, bed: Bed) -> int | None:
+    """The least whole number of mm, above the window's width, that has room; nearly."""
+    wide = window.size_mm[0]
+
+    def takes(width: int) -> bool:
+        return bed.takes(window.outline.mapped(Affine.scale(width / wide)))
+
+    low, high = floor(wide), ceil(wide)
+    most = max(bed.cutter.bed_mm)
+    while not takes(high := ceil(high * _GROWTH)):
+        low = high
+        if high > most:
+            return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if takes(middle) else (middle, high)
+    return high
 
 
 def _largest_width_mm(window: Window, bed: Bed) -> int | None:

@@ -6,7 +6,7 @@ one way only, so no turn and no flip lets a layer or film drop onto the pins the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
@@ -55,8 +55,12 @@ def ear_size(panel_mm: tuple[float, float], web_mm: float) -> EarSize:
     return EarSize(hole=hole, tab=tab, neck=neck, reach=tab + _WAIST_MM, gap=hole)
 
 
-def place_ears(outline: Region, size: EarSize) -> tuple[Ear, ...]:
+def place_ears(
+    outline: Region, size: EarSize, *, advice: Callable[[], str] = lambda: "make the panel larger"
+) -> tuple[Ear, ...]:
     """Three ears on the panel's edge.
+
+    advice : what to do where they have no room
 
     Raises: FrameError, if the edge has no room for them
     """
@@ -70,7 +74,7 @@ def place_ears(outline: Region, size: EarSize) -> tuple[Ear, ...]:
             "frame, pin ears",
             f"the edge of a panel of {width:.1f} x {height:.1f} mm has no room for three ears "
             f"{size.tab:.1f} mm wide",
-            "make the panel larger",
+            advice(),
         )
     return tuple(_ear(free[i], size) for i in trio)
 

@@ -65,10 +65,11 @@ def build_shapes(
     border = border_width_mm(window)
     least = max(outer.web_refuse_mm, cutter.min_width_mm)
     step = chosen_step_mm(border, least, outer) if step_mm is None else step_mm
-    if step_mm is not None and not 0.0 <= step <= border - least + _HAIR_MM:
+    most = max(border - least, 0.0)
+    if step_mm is not None and not 0.0 <= step <= most + _HAIR_MM:
         raise FrameError(
             "frame, step",
-            f"{step:g} mm is not between 0 and {max(border - least, 0.0):.2f} mm, which leaves "
+            f"{step:g} mm is not between 0 and {most:.2f} mm, which leaves "
             f"{least:g} mm of the border's {border:.2f} mm",
             "make the step smaller, or draw a wider border",
         )

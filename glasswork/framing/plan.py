@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
-from glasswork.framing.advice import Bed, Choices, check_border, smaller_panel
+from glasswork.framing.advice import Bed, Choices, check_border, larger_panel, smaller_panel
 from glasswork.framing.assembled import assemble, sample_edges
 from glasswork.framing.bleed import Edges, edges_of, exposed_edges, glass_limits
 from glasswork.framing.border import border_width_mm
@@ -159,7 +159,11 @@ def plan_frame(
     registration, assembled, bare = _register(window, cut, (panes, edges), parts)
     with ThreadPoolExecutor(1) as aside:  # the engine computes beside Python
         printed = aside.submit(printed_area, window, cut, shapes.inner, (limits, edges))
-        ears = place_ears(window.outline, ear_size(window.size_mm, _widest_web(means)))
+        ears = place_ears(
+            window.outline,
+            ear_size(window.size_mm, _widest_web(means)),
+            advice=lambda: larger_panel(window, bed, choices),
+        )
         tray = build_jig(window.outline, ears, means.inner, margin_mm=MARGIN_MM) if jig else ()
         layers, narrow = _layers(shapes, ears, means)
         narrow = with_narrow_members(narrow, window, cut, means.inner)

@@ -11,7 +11,8 @@ from glasswork.errors import FrameError
 from glasswork.framing.advice import Choices
 from glasswork.framing.plan import plan_frame
 from glasswork.model.frame import FramePlan
-from glasswork.model.window import Role, Sizing
+from glasswork.model.geometry import Affine
+from glasswork.model.window import Role, Sizing, Window
 from glasswork.readers.svg import read_svg
 
 from windows import board, cutter, printer  # isort: skip
@@ -122,3 +123,67 @@ def test_no_width_is_named_at_which_the_border_would_be_too_narrow() -> None:
     with pytest.raises(FrameError, match="the bed takes") as refused:
         planned(0.2, 500.0, board_name="chipboard-2", cutter_name="laser")
     assert "--width" not in refused.value.hint
+
+
+def star(points: int, *, border_mm: float = 3.0) -> Window:
+    """A star of 120 mm whose edges are too short for an ear, with a line across."""
+    from math import cos, pi, sin
+
+    radii = (60.0, 55.0)
+    turn = pi / points
+    corners = [
+        (60 + radii[i % 2] * sin(i * turn), 60 - radii[i % 2] * cos(i * turn))
+        for i in range(2 * points)
+    ]
+    path = "M" + "L".join(f"{x:.4f} {y:.4f}" for x, y in corners) + "Z"
+    data = f"""<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="120mm"
+    viewBox="0 0 120 120"><g fill="none" stroke="black"><path stroke-width="{border_mm}"
+    d="{path}"/><path stroke-width="0.5" d="M60 8V112"/></g></svg>""".encode()
+    window, _ = make_window(read_svg(data, name="star.svg"), roles={}, sizing=Sizing())
+    return window
+
+
+def star_planned(
+    points: int, width_mm: float, *, cutter_name: str, choices: Choices | None = None
+) -> FramePlan:
+    window = star(points)
+    wider = window.mapped(
+        Affine.scale(width_mm / window.size_mm[0]), width_factor=width_mm / window.size_mm[0]
+    )
+    plan, _ = plan_frame(
+        wider,
+        board("chipboard-2"),
+        cutter(cutter_name),
+        printer=printer(),
+        films=1,
+        choices=choices or Choices(),
+    )
+    return plan
+
+
+def test_an_edge_without_room_for_ears_is_told_the_least_width() -> None:
+    with pytest.raises(FrameError, match="no room for three ears") as refused:
+        star_planned(60, 122.0, cutter_name="hand-knife")
+    wide = int(re.search(r"--width (\d+)", refused.value.hint)[1])  # type: ignore[index]
+    assert star_planned(60, wide, cutter_name="hand-knife").ears
+    with pytest.raises(FrameError, match="no room for three ears"):
+        star_planned(60, wide - 1, cutter_name="hand-knife")
+
+
+def test_no_larger_panel_is_named_that_the_bed_cannot_take() -> None:
+    for choices, cutter_name in ((Choices(), "drag-blade"), (Choices(sized=True), "hand-knife")):
+        with pytest.raises(FrameError, match="no room for three ears") as refused:
+            star_planned(90, 122.0, cutter_name=cutter_name, choices=choices)
+        assert "--width" not in refused.value.hint
+        assert "straight" in refused.value.hint
+
+
+def test_another_cutter_is_named_only_where_the_board_would_hold() -> None:
+    """Chipboard of 1.5 mm stands 0.9 mm wide at least, whatever cuts it."""
+    means = {"board_name": "chipboard-1.5", "choices": Choices(grows=False)}
+    with pytest.raises(FrameError) as refused:
+        planned(0.3, 80.0, cutter_name="laser", **means)  # type: ignore[arg-type]
+    assert "cutter" not in refused.value.hint
+    with pytest.raises(FrameError) as refused:
+        planned(1.5, 80.0, cutter_name="hand-knife", **means)  # type: ignore[arg-type]
+    assert "choose a cutter that cuts 1.47 mm" in refused.value.hint

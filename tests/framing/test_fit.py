@@ -9,7 +9,8 @@ from glasswork.framing.files import layer_drawings, sheet_drawings
 from glasswork.framing.fit import opening_for
 from glasswork.model.finding import Severity
 from glasswork.model.frame import Level
-from glasswork.model.geometry import Affine
+from glasswork.model.geometry import Affine, Region
+from glasswork.model.window import Member, Pane, Role, Window
 from glasswork.planar import Area
 
 from windows import board, circle, cutter, rectangle, tiled, two_light  # isort: skip
@@ -44,6 +45,30 @@ def test_outer_layer_stands_back_at_the_glass_and_not_at_the_edge(plan) -> None:
 def test_an_absurd_step_is_refused(plan, step: float) -> None:
     with pytest.raises(FrameError, match="frame, step"):
         plan(tiled(rectangle(100.0, 100.0), [], border_mm=8.0), step_mm=step)
+
+
+def test_no_step_is_never_too_much(plan) -> None:
+    """Most of this border is thinner than the board can be cut, but it is cut whole."""
+    sides = {
+        "left": (Region(((0.0, 0.0), (8.0, 0.0), (8.0, 80.0), (0.0, 80.0))), 8.0),
+        "top": (Region(((8.0, 0.0), (100.0, 0.0), (100.0, 0.95), (8.0, 0.95))), 0.95),
+        "right": (Region(((99.05, 0.95), (100.0, 0.95), (100.0, 79.05), (99.05, 79.05))), 0.95),
+        "foot": (Region(((8.0, 79.05), (100.0, 79.05), (100.0, 80.0), (8.0, 80.0))), 0.95),
+    }
+    pane = Region(((8.0, 0.95), (99.05, 0.95), (99.05, 79.05), (8.0, 79.05)))
+    window = Window(
+        name="thin",
+        outline=rectangle(100.0, 80.0),
+        panes=(Pane(id="p", region=pane, seed_point=(50.0, 40.0)),),
+        members=tuple(
+            Member(id=name, role=Role.BORDER, width_mm=width, area=(area,))
+            for name, (area, width) in sides.items()
+        ),
+    )
+    made, _ = plan(window, step_mm=0.0)
+    assert made.step_mm == 0.0
+    with pytest.raises(FrameError, match=r"0\.1 mm is not between 0 and 0\.00 mm"):
+        plan(window, step_mm=0.1)
 
 
 def test_a_drawn_opening_is_kept_clear(plan) -> None:

@@ -221,3 +221,11 @@ def test_references_to_other_files_are_never_fetched(tmp_path: Path) -> None:
 )
 def test_wrong_usage_leaves_with_2(words: tuple[str, ...]) -> None:
     assert glasswork(*words).returncode == 2
+
+
+def test_a_width_that_the_border_does_not_take_keeps_no_advice_back(tmp_path: Path) -> None:
+    """The border is a filled shape, which [widths] does not widen: it grows with the window."""
+    ring = '<path fill-rule="evenodd" d="M0 0H60V80H0ZM0.6 0.6V79.4H59.4V0.6Z"/>'
+    (tmp_path / "a.svg").write_text(f"{SIZED}{ring}</svg>")
+    (tmp_path / "a.toml").write_text('design = "a.svg"\n[widths]\nborder = 4\n')
+    assert "--width 100" in refused(tmp_path, "--project", str(tmp_path / "a.toml"))
