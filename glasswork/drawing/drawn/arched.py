@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from glasswork.drawing.drawn.arrange import Least, divide
+from glasswork.drawing.drawn.across import saddle_bars, tiers, transoms
+from glasswork.drawing.drawn.arrange import divide
 from glasswork.drawing.drawn.colours import NO_COLOURS, SCHEMES, Glazier
-from glasswork.drawing.drawn.curves import Arc, Curve, Line, Loop, circle, flat
+from glasswork.drawing.drawn.curves import Arc, Curve, Line, Loop
 from glasswork.drawing.drawn.design import Design
-from glasswork.drawing.drawn.foils import FOILS, Round
+from glasswork.drawing.drawn.foils import FOILS
+from glasswork.drawing.drawn.glazed import Glazing, check_strip, glaze
 from glasswork.drawing.drawn.heads import SHAPES, Head, rise_of
 from glasswork.drawing.drawn.measures import (
     LEAST_LIGHT_MM,
@@ -20,19 +22,15 @@ from glasswork.drawing.drawn.measures import (
     ratio,
     scale_choice,
 )
-from glasswork.drawing.drawn.motifs import Bench, Pens, foiled
+from glasswork.drawing.drawn.motifs import Bench, Pens
 from glasswork.drawing.drawn.patterns import PATTERNS
 from glasswork.drawing.drawn.specks import fill_specks
-from glasswork.drawing.drawn.strips import strip_along
 from glasswork.drawing.drawn.tracery import Opening, tracery
 from glasswork.errors import DrawingError
-from glasswork.model.geometry import Box
 from glasswork.model.window import Role
 
 TRACERIES = ("none", "intersecting", *FOILS, "triangle", "dagger")
 _TWO_CENTRED = ("equilateral", "lancet", "drop", "round")
-_SMALL = 0.08
-"""A cut quarry smaller than this share of a whole one joins its neighbour."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,15 +103,27 @@ def arched(params: ArchedWindow, *, head: str, title: str) -> Design:
         light_head=_light_head(params, head),
         border_mm=pens.border,
     )
-    zones = _transoms(bench, params, opening, _zones(bench, opening, params, title))
-    rims = pens.mullion if _has_mullions(params) else pens.border
-    for zone in zones:
-        _glaze(bench, zone, params, (measures, rims))
-    _bars(bench, params, opening, (measures, zones))
+    zones, across = transoms(bench, opening, _zones(bench, opening, params, title), params.transoms)
+    how = _glazing(params, measures, pens)
+    check_strip(zones, how, pens.lead, title)
+    lights = [(zone, glaze(bench, zone, how)) for zone in zones]
+    if params.bars:
+        rows = tiers(lights, across, how.edge_mm(pens.lead))
+        saddle_bars(bench, opening, rows, how, params.bars)
     design.lead(arch.loop(high, pens.border / 2.0), Role.BORDER, pens.border)
     design.notes += measures.notes
     fill_specks(design)
     return design
+
+
+def _glazing(params: ArchedWindow, measures: Measures, pens: Pens) -> Glazing:
+    return Glazing(
+        pattern=params.pattern,
+        quarry=(measures.sure("quarry_width_mm"), measures.sure("quarry_height_mm")),
+        strip_mm=measures.sure("glass_border_mm"),
+        roundel=params.roundel,
+        rim_mm=pens.mullion if _has_mullions(params) else pens.border,
+    )
 
 
 def _has_mullions(params: ArchedWindow) -> bool:
@@ -170,27 +180,6 @@ def _zones(bench: Bench, opening: Opening, params: ArchedWindow, where: str) -> 
     return tracery(bench, opening, params.tracery, where=where)
 
 
-def _transoms(
-    bench: Bench, params: ArchedWindow, opening: Opening, lights: tuple[Loop, ...]
-) -> tuple[Loop, ...]:
-    """The lights parted by bars as strong as mullions, the lowest part the tallest."""
-    if not params.transoms:
-        return lights
-    top = max(min(p[1] for p in flat(light)) for light in lights)
-    top = max(top, opening.arch.spring)
-    share = (opening.sill - top) / (params.transoms + 0.75)
-    ys = [top + (k - 0.25) * share for k in range(1, params.transoms + 1)]
-    ends = (opening.arch.left, opening.arch.right)
-    across = [Line((ends[0], y), (ends[1], y)) for y in ys]
-    found: list[Loop] = []
-    for light in lights:
-        parted = divide(light, across)
-        found += parted.panes
-        for run in parted.leads:
-            bench.design.lead(run, Role.MULLION, bench.pens.mullion)
-    return tuple(found)
-
-
 def _plain(bench: Bench, opening: Opening) -> tuple[Loop, ...]:
     """Mullions go straight up to the head."""
     lines = [Line((x, opening.arch.spring - opening.arch.rise_mm), (x, opening.sill))
@@ -240,94 +229,3 @@ def _into_border(run: Sequence[Curve], opening: Opening) -> tuple[Curve, ...]:
         ends = [(p[0], deep) if abs(p[1] - opening.sill) < 1e-6 else p for p in (first.a, first.b)]
         return (Line(ends[0], ends[1]),)
     return tuple(run)
-
-
-# -- glass in a light ---------------------------------------------------------------------------
-
-
-def _glaze(bench: Bench, zone: Loop, params: ArchedWindow, state: tuple[Measures, float]) -> None:
-    """Border strip, quarries and roundel of one light."""
-    measures, rim = state
-    lead, glazier, design = bench.pens.lead, bench.glazier, bench.design
-    inner, edge = zone, rim / 2.0
-    strip_mm = measures.sure("glass_border_mm")
-    if strip_mm > 0.0:
-        strip = strip_along(zone, edge + strip_mm + lead / 2.0, 3.0 * strip_mm)
-        if strip is None:
-            raise DrawingError(
-                design.title,
-                f"a glass border of {strip_mm:.3g} mm leaves nothing of a light",
-                "make it narrower",
-            )
-        for index, piece in enumerate(strip.pieces):
-            design.paint(piece, glazier.strip(index))
-        for cut in strip.cuts:
-            design.lead([cut], Role.LEAD, lead)
-        design.lead(strip.inner, Role.LEAD, lead)
-        inner, edge = strip.inner, lead / 2.0
-    box = Box.around(flat(inner))
-    glass = box.grown(-edge)
-    quarry = (measures.sure("quarry_width_mm"), measures.sure("quarry_height_mm"))
-    lowest = box.bottom > bench.design.height_mm - 2.0 * bench.pens.border - strip_mm - edge
-    hole = _roundel(glass, params) if lowest else None
-    field = divide(
-        inner,
-        PATTERNS[params.pattern](glass, *quarry, 2.0 * edge),
-        holes=[circle(hole.centre, hole.radius)] if hole else [],
-        least=Least(
-            area_mm2=_SMALL * quarry[0] * quarry[1],
-            wide_mm=0.12 * min(quarry),
-            half_lead_mm=lead / 2.0,
-            half_rim_mm=edge,
-        ),
-    )
-    for pane in field.panes:
-        ys = [p[1] for p in flat(pane)]
-        middle = (min(ys) + max(ys)) / 2.0
-        design.paint(pane, glazier.field((box.bottom - middle) / max(box.height, 1e-9)))
-    for run in field.leads:
-        design.lead(run, Role.LEAD, lead)
-    if hole:
-        ring = circle(hole.centre, hole.radius)
-        design.paint(ring, glazier.part("medallion"))
-        design.lead(ring, Role.LEAD, lead)
-        if params.roundel in FOILS:
-            foiled(bench, hole.centre, hole.radius, FOILS[params.roundel])
-
-
-def _roundel(glass: Box, params: ArchedWindow) -> Round | None:
-    if params.roundel == "none":
-        return None
-    radius = 0.36 * min(glass.width, glass.height)
-    return Round(centre=(glass.centre[0], glass.bottom - 0.42 * glass.height), radius=radius)
-
-
-def _bars(
-    bench: Bench,
-    params: ArchedWindow,
-    opening: Opening,
-    state: tuple[Measures, tuple[Loop, ...]],
-) -> None:
-    """Bars at equal distances across the lights, each moved to where quarries meet."""
-    if not params.bars or not state[1]:
-        return
-    measures, zones = state
-    apex = min(p[1] for zone in zones for p in flat(zone))
-    bottom = opening.bottom - bench.pens.border
-    row = measures.sure("quarry_height_mm")
-    strip = measures.sure("glass_border_mm")
-    base = bottom - (strip + bench.pens.lead if strip > 0.0 else 0.0)
-    lowest = max(zones, key=lambda zone: max(p[1] for p in flat(zone)))
-    hole = _roundel(Box.around(flat(lowest)), params)
-    done: set[float] = set()
-    for index in range(1, params.bars + 1):
-        y = apex + (bottom - apex) * (index + 0.3) / (params.bars + 1.3)
-        if params.pattern not in ("none", "honeycomb"):
-            y = base - round((base - y) / row) * row
-        clear = hole is None or abs(y - hole.centre[1]) > hole.radius + bench.pens.bar
-        if clear and y not in done and y < bottom - bench.pens.bar:
-            done.add(y)
-            across = Line((opening.arch.left, y), (opening.arch.right, y))
-            for zone in zones:
-                for run in divide(zone, [across]).leads:
-                    bench.design.lead(run, Role.BAR, bench.pens.bar)

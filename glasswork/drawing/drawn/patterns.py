@@ -125,3 +125,13 @@ PATTERNS: dict[str, Pattern] = {
     "brick": bricks,
     "honeycomb": honeycomb,
 }
+
+ROWS: dict[str, tuple[float, float]] = {
+    "diamond": (0.5, 0.5),
+    "rectangular": (1.0, 1.0),
+    "brick": (1.0, 1.0),
+    "honeycomb": (0.25, 0.75),
+}
+"""Where a bar crosses quarries well: the first height above the sill, and from there to the next,
+in heights of a quarry. Diamonds meet there, rows end; a honeycomb is crossed by half its uprights.
+"""
