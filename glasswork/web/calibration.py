@@ -7,8 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+import msgspec
+
 from glasswork.cli.compose import today
-from glasswork.errors import CalibrationError, GlassworkError
+from glasswork.errors import CalibrationError, GlassworkError, ReadError
 from glasswork.model.project import Project
 from glasswork.readers.eye_answers import EyeAnswersFile, read_eye_answers
 from glasswork.web.bundle import zip_of
@@ -18,6 +20,7 @@ from glasswork.web.sketch import Fitted, StripCheck, StripRead
 from glasswork.web.store import safe_name, write_whole
 
 _EYE: Final = "eye.toml"
+_CHECK: Final = "check.json"
 
 
 class Calibration:
@@ -56,6 +59,8 @@ class Calibration:
         films, _, name = kept.partition("-")
         if kept == _EYE:
             self.answers = read_eye_answers(data, where=_EYE)
+        elif kept == _CHECK:
+            self.checked = self.checked or _check_kept(data)
         elif films in ("1", "2", "3") and name:
             read = await self.crew.run("read_strip", data, name, int(films), limit_s=60.0)
             if all(one.films != read.films for one in self.reads):
@@ -145,9 +150,12 @@ class Calibration:
         """
         plain = safe_name(name, fallback="photo")
         self.checked = None
+        (self._readings / _CHECK).unlink(missing_ok=True)
         said: StripCheck = await self.crew.run(
             "check_strip", data, plain, project, str(self.folder), limit_s=60.0
         )
+        kept = msgspec.json.encode(replace(said, read=replace(said.read, data=b"")))
+        await asyncio.to_thread(write_whole, self._readings / _CHECK, kept)
         self.checked = said
         return said
 
@@ -163,3 +171,14 @@ class Calibration:
             "icc", project, str(self.folder), today(), limit_s=240.0
         )
         return zip_of(files)
+
+
+def _check_kept(data: bytes) -> StripCheck:
+    """What a quick strip said, as it was kept, without the readings themselves.
+
+    Raises: ReadError
+    """
+    try:
+        return msgspec.json.decode(data, type=StripCheck)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as exc:
+        raise ReadError(_CHECK, f"is no verdict on a strip: {exc}", "check the strip anew") from exc

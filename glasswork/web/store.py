@@ -5,6 +5,7 @@
                   drawings/<sha>/<name>   never changed once written
                   profiles/<name>.toml    printer profiles made on the bench
                   readings/<films>-<name> photos and readings of strips, as they were sent
+                  readings/eye.toml, check.json   answers by eye, verdict on the last quick strip
                   pack/           the last pack
 
 A record that is newer on disk than the one last seen is never written over.

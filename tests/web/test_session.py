@@ -5,10 +5,12 @@ from __future__ import annotations
 import asyncio
 import pickle
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from glasswork.errors import GlassworkError
@@ -130,6 +132,34 @@ def test_readings_of_a_strip_are_there_after_a_new_start(tmp_path: Path) -> None
         last = Calibration(session.crew, session.folder)
         await last.read_again()
         assert [one.films for one in last.reads] == [1]
+
+    with_session(tmp_path, work)
+
+
+def test_what_a_quick_strip_said_is_there_after_a_new_start(tmp_path: Path) -> None:
+    """Until it is compared with another printer, or the next strip fails; a broken file says
+    nothing."""
+
+    async def work(session: Session) -> None:
+        measured, here = session.calibration, session.project
+        said = await measured.check(LATTICE, "quick.csv", here)
+        fresh = Calibration(session.crew, session.folder)
+        assert fresh.check_of(here) is None
+        await fresh.read_again()
+        assert fresh.check_of(here) == replace(said, read=replace(said.read, data=b""))
+        assert fresh.check_of(msgspec.structs.replace(here, printer="pigment-film")) is None
+        kept = session.folder / "readings" / "check.json"
+        whole = kept.read_bytes()
+        kept.write_bytes(whole[:-9])
+        broken = Calibration(session.crew, session.folder)
+        await broken.read_again()
+        assert broken.check_of(here) is None
+        kept.write_bytes(whole)
+        with pytest.raises(GlassworkError):
+            await fresh.check(b"nothing", "quick.csv", here)
+        last = Calibration(session.crew, session.folder)
+        await last.read_again()
+        assert last.check_of(here) is None
 
     with_session(tmp_path, work)
 
