@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from pathlib import Path
+
+import msgspec
 
 from glasswork.cli.compose import today
 from glasswork.errors import PackError, ReadError
@@ -13,7 +16,19 @@ from glasswork.readers.project import read_project
 from glasswork.web.crew import Crew
 from glasswork.web.picture import thumbnail_svg
 from glasswork.web.session import Session
-from glasswork.web.store import Store
+from glasswork.web.store import Record, Store
+
+
+def of_sample(store: Store, path: Path) -> Record:
+    """A new project of a sample. path : its project file
+
+    Raises: GlassworkError, if the file or its drawing cannot be taken
+    """
+    project = read_project(path.read_bytes(), where=path.name)
+    drawing = path.parent / project.design
+    plain = msgspec.structs.replace(project, design="drawing", design_sha256="")
+    title = path.stem.replace("-", " ").capitalize()
+    return store.create(title, drawing.name, drawing.read_bytes(), project=plain)
 
 
 class Sessions:

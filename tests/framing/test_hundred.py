@@ -5,11 +5,16 @@ reader, at three scales.
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
+from functools import lru_cache
 from math import sqrt
 from typing import Any
 
+import numpy as np
 import pytest
+import shapely
+from svgelements import Path
 
 from glasswork.drawing.drawn import draw
 from glasswork.drawing.make import make_window
@@ -104,31 +109,29 @@ def drawing(seed: int) -> bytes:
 
 def _inside(line: str, outline: str) -> str:
     """A path's part inside the outline's middle line; other shapes as they are."""
-    import re
-
-    import shapely
-    from svgelements import Path
-
     if 'class="border"' in line or "<circle" in line:
         return line
-
-    def points(data: str) -> list[tuple[float, float]]:
-        path = Path(data)
-        count = max(2, int(path.length(error=1e-3) / 0.4))
-        if "A" not in data and "C" not in data:
-            return [(p.x, p.y) for p in (segment.end for segment in path) if p is not None]
-        return [(p.x, p.y) for p in (path.point(k / count) for k in range(count + 1))]
-
     found = re.search(r' d="([^"]*)"', line)
     assert found
     inside = shapely.intersection(
-        shapely.LineString(points(found[1])), shapely.Polygon(points(outline))
+        shapely.LineString(_points(found[1])), shapely.Polygon(_points(outline))
     )
     parts = [p for p in shapely.get_parts(inside) if p.geom_type == "LineString" and p.length > 1.0]
     return "\n".join(
         line.replace(found[1], "M" + "L".join(f"{x:.6f} {y:.6f}" for x, y in part.coords))
         for part in parts
     )
+
+
+@lru_cache(maxsize=8)
+def _points(data: str) -> tuple[tuple[float, float], ...]:
+    """Points on a path: the ends of straight lines, one each 0.4 mm of what is curved."""
+    path = Path(data)
+    if "A" not in data and "C" not in data:
+        return tuple((p.x, p.y) for p in (segment.end for segment in path) if p is not None)
+    count = max(2, int(path.length(error=1e-3) / 0.4))
+    places = path.npoint(np.arange(count + 1) / count)
+    return tuple((float(x), float(y)) for x, y in places)
 
 
 def window(seed: int) -> Window:
@@ -161,10 +164,16 @@ def test_frames_of_windows_from_measures_hold(kind: str, measures: dict[str, Any
     _holds(make_window(art, roles={}, sizing=Sizing())[0])
 
 
+def _bed(drawn: Window) -> tuple[float, float]:
+    """Just large enough for a part with its ears; nests are the matter of test_nest.py."""
+    side = 1.3 * max(drawn.outline.box.width, drawn.outline.box.height) + 30.0
+    return (side, side)
+
+
 def _holds(drawn: Window) -> None:
     for scale, name in SCALES.items():
         scaled = drawn.mapped(Affine.scale(scale), width_factor=scale)
-        means = replace(cutter(), bed_mm=(600.0, 600.0))
+        means = replace(cutter(), bed_mm=_bed(scaled))
         border = max(m.width_mm for m in scaled.members if m.role is Role.BORDER)
         if border < narrowest_cut_mm(board(name), means):
             with pytest.raises(FrameError, match="the least that can be cut"):

@@ -6,6 +6,8 @@ either is missing.
 
 from __future__ import annotations
 
+import asyncio
+import concurrent.futures
 import http.client
 import io
 import json
@@ -19,13 +21,16 @@ import tempfile
 import time
 import urllib.parse
 import zipfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Coroutine, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from glasswork.web.sessions import of_sample
+from glasswork.web.store import Store
 
 ROOT = Path(__file__).parents[2]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -41,6 +46,15 @@ ARGUMENTS = [
 ]
 SHOTS = os.environ.get("GLASSWORK_SHOTS")
 """Folder for pictures of every view; they are kept where it is set."""
+
+SIGNS = {
+    "drawing": "svg.drawing",
+    "glass": "svg.window",
+    "printer": "#set-printer",
+    "frame": "svg.exploded",
+    "pack": "#make",
+}
+"""What is there once a step is shown."""
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
 
@@ -103,6 +117,32 @@ class Server:
                 time.sleep(0.1)
         raise AssertionError("the page does not answer")
 
+    def workers(self) -> list[int]:
+        """Ids of its worker processes."""
+        assert self.process is not None
+        found = []
+        for entry in Path("/proc").glob("[0-9]*/stat"):
+            with suppress(OSError):  # it ended meanwhile
+                facts = entry.read_text().rpartition(")")[2].split()
+                if int(facts[1]) == self.process.pid:
+                    found.append(int(entry.parent.name))
+        return found
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Its workers stand still: what they are at cannot be done before this ends."""
+        self.signal_workers(signal.SIGSTOP)
+        try:
+            yield
+        finally:
+            self.signal_workers(signal.SIGCONT)
+
+    def signal_workers(self, number: signal.Signals) -> None:
+        """Hold the workers still, or let them go on."""
+        for worker in self.workers():
+            with suppress(ProcessLookupError):
+                os.kill(worker, number)
+
     def kill(self) -> None:
         """End it and its workers as a power cut would."""
         assert self.process is not None
@@ -159,12 +199,20 @@ def shot(page: Any, name: str, *, whole: bool = True) -> None:
         page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=whole)
 
 
-def begin(page: Any, server: Server, sample: str = "pilot-station") -> str:
-    """Begin with a sample; the address of its steps."""
-    page.goto(server.address)
-    page.click(f"[data-sample={sample}]")
-    page.wait_for_selector("svg.drawing")
-    return str(page.url).rsplit("/", 1)[0]
+def begin(
+    page: Any, server: Server, sample: str = "pilot-station", *, step: str = "drawing"
+) -> str:
+    """Open a new project of a sample at a step; the address of its steps.
+
+    It is laid into the server's folder as the start page does it; that page itself is tested in
+    test_jobs_end_to_end.py and test_access.py.
+    """
+    store = Store(server.home / "projects")
+    record = of_sample(store, ROOT / "sample_designs" / f"{sample}.toml")
+    address = f"{server.address}bench/{record.id}"
+    page.goto(f"{address}/{step}")
+    page.wait_for_selector(SIGNS[step])
+    return address
 
 
 def fill_of(page: Any, pane: str) -> str:
@@ -189,9 +237,17 @@ def panes_of(page: Any) -> list[str]:
     ]
 
 
+def begin_to_make(page: Any, server: Server) -> None:
+    """Begin to make the pack while the workers are held, one that is hired for it too."""
+    page.get_by_role("button", name="Make").click()
+    page.wait_for_selector("progress")
+    server.signal_workers(signal.SIGSTOP)
+
+
 def save_zip(page: Any, address: str) -> zipfile.ZipFile:
     """Make the pack and save it."""
-    page.goto(f"{address}/pack")
+    if page.url != f"{address}/pack":
+        page.goto(f"{address}/pack")
     page.get_by_role("button", name="Make").click()
     with page.expect_download() as waiting:
         page.click("#save-zip")
@@ -214,6 +270,12 @@ def post(
         return answer.status, json.loads(data)
     except ValueError:
         return answer.status, {"fault": data.decode("utf-8", "replace")}
+
+
+def in_loop(work: Coroutine[Any, Any, Any]) -> Any:
+    """Run it in a thread of its own: the browser of the other tests has a loop on this one."""
+    with concurrent.futures.ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, work).result()
 
 
 def get(server: Server, path: str, **headers: str) -> tuple[int, bytes]:

@@ -17,7 +17,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         yield running
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     with browsing() as context:
         yield context

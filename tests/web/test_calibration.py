@@ -56,8 +56,7 @@ def narrow_shot(page: Any, name: str) -> None:
 
 @needs_browser
 def test_readings_are_saved_as_cgats_text(page: Any, server: Server, tmp_path: Path) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/printer")
+    begin(page, server, step="printer")
     strip, _ = saved(page, "Save the strip")
     assert page.get_by_role("button", name="Save the readings").count() == 0
     photo = tmp_path / "photo.jpg"
@@ -82,8 +81,7 @@ def test_readings_are_saved_as_cgats_text(page: Any, server: Server, tmp_path: P
 
 @needs_browser
 def test_a_file_dropped_goes_with_the_number_of_films_chosen(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/printer")
+    begin(page, server, step="printer")
     page.select_option("#strip-films", "2")
     page.evaluate(
         """text => {
@@ -100,8 +98,7 @@ def test_a_file_dropped_goes_with_the_number_of_films_chosen(page: Any, server: 
 @needs_browser
 def test_icc_profiles_are_opened_by_another_program(page: Any, server: Server) -> None:
     """LittleCMS (through Pillow) opens each: white is the clear stack, more films are darker."""
-    address = begin(page, server)
-    page.goto(f"{address}/printer")
+    begin(page, server, step="printer")
     data, name = saved(page, "Save ICC profiles")
     assert name == "icc-profiles.zip"
     archive = zipfile.ZipFile(io.BytesIO(data))
@@ -137,8 +134,7 @@ def _through(turned: Any, level: int) -> tuple[int, int, int]:
 def test_tones_by_eye_become_the_profile_that_the_command_line_makes(
     page: Any, server: Server, tmp_path: Path
 ) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/printer")
+    address = begin(page, server, step="printer")
     sheet, name = saved(page, "Save the sheet")
     assert (sheet[:4], name) == (b"%PDF", "tones-by-eye.pdf")
     page.get_by_role("button", name="Make a profile of what the eye found").click()
@@ -190,13 +186,13 @@ def test_a_quick_strip_says_whether_the_profile_holds(
     page: Any, server: Server, tmp_path: Path
 ) -> None:
     """The same simulated printer holds; with a third less of every ink it does not."""
-    address = begin(page, server)
+    address = begin(page, server, step="printer")
     folder = server.home / "projects" / address.rsplit("/", 1)[1]
     (folder / "profiles").mkdir()
     mine = fitted([spectral_readings(DEVICE)], SCENE.light).profile
     mine = replace(mine, title="Invented inks")
     (folder / "profiles" / "mine.toml").write_bytes(write_profile(mine))
-    page.goto(f"{address}/printer")
+    page.reload()
     page.select_option("#set-printer", "profiles/mine.toml")
     page.wait_for_selector("td:has-text('Invented inks')")
     strip, name = saved(page, "Save the quick strip")

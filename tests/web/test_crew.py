@@ -14,6 +14,7 @@ import pytest
 from glasswork.errors import PackError
 from glasswork.model.project import Project
 from glasswork.web.crew import Crew, JobError
+from tests.web.browser import in_loop
 
 
 @pytest.fixture(autouse=True)
@@ -29,7 +30,7 @@ def with_crew(work: Callable[[Crew], Awaitable[Any]], **settings: int) -> Any:
         finally:
             await crew.close()
 
-    return asyncio.run(main())
+    return in_loop(main())
 
 
 def test_a_job_gives_its_result_and_tells_its_stages() -> None:

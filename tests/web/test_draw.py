@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from typing import Any
 
 import msgspec
@@ -14,7 +13,7 @@ from glasswork.web.crew import Crew, JobError
 from glasswork.web.pages.draw import GROUPS
 from glasswork.web.picture import drawn_svg
 from glasswork.web.sketch import DrawnSketch
-from tests.web.browser import Server, needs_browser, shot
+from tests.web.browser import Server, in_loop, needs_browser, shot
 
 
 def drawn(kind: str, given: dict[str, str], *, limit_s: float = 20.0) -> DrawnSketch:
@@ -28,7 +27,7 @@ def drawn(kind: str, given: dict[str, str], *, limit_s: float = 20.0) -> DrawnSk
         finally:
             await crew.close()
 
-    return asyncio.run(work())
+    return in_loop(work())
 
 
 def test_the_drawing_is_the_one_of_the_same_measures() -> None:

@@ -57,9 +57,7 @@ def put(page: Any, field: str, text: str) -> None:
 
 
 def test_the_frame_is_what_its_settings_say(page: Any, server: Server) -> None:
-    address = begin(page, server, "salt-works")
-    page.goto(f"{address}/frame")
-    page.wait_for_selector("svg.exploded")
+    address = begin(page, server, "salt-works", step="frame")
     page.select_option("#set-outer-board", "chipboard-1")
     page.wait_for_selector("td:text-is('chipboard-1, 1 mm')")
     put(page, "#set-step", "0.7")
@@ -106,9 +104,7 @@ def test_a_drawn_opening_is_taken_and_left_again(page: Any, server: Server, tmp_
         '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="120mm" '
         'viewBox="0 0 80 120"><path d="M1 119V41" stroke="#000"/></svg>'
     )
-    address = begin(page, server)
-    page.goto(f"{address}/frame")
-    page.wait_for_selector("svg.exploded")
+    address = begin(page, server, step="frame")
     before = page.inner_text("#depth")
     page.get_by_text("It is no rectangle").click()
     page.set_input_files("#up-opening", bad)

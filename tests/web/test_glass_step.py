@@ -22,9 +22,7 @@ RUBY = "[data-glass=ruby]"
 
 
 def test_views_films_and_brightness_show_other_colours(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    begin(page, server, step="glass")
     pane = panes_of(page)[20]
     seen = {"lit": fill_of(page, pane)}
     last = seen["lit"]
@@ -49,9 +47,7 @@ def test_views_films_and_brightness_show_other_colours(page: Any, server: Server
 
 
 def test_the_palette_is_seen_through_the_films_that_are_shown(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    begin(page, server, step="glass")
     swatch = "document.querySelector('[data-glass=cobalt] i').style.backgroundColor"
     two = page.evaluate(swatch)
     page.click("[data-glass=cobalt]")
@@ -63,9 +59,7 @@ def test_the_palette_is_seen_through_the_films_that_are_shown(page: Any, server:
 
 
 def test_undo_and_redo_by_button_and_key(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    begin(page, server, step="glass")
     pane = panes_of(page)[0]
     before = fill_of(page, pane)
     page.click(RUBY)
@@ -86,9 +80,7 @@ def test_undo_and_redo_by_button_and_key(page: Any, server: Server) -> None:
 
 
 def test_several_panes_and_all_alike(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    begin(page, server, step="glass")
     first, second, *_ = panes_of(page)
     page.click(f"#p-{first}")
     page.click(f"#p-{second}", modifiers=["Shift"])
@@ -110,9 +102,7 @@ def test_several_panes_and_all_alike(page: Any, server: Server) -> None:
 
 
 def test_printed_leads_are_grey_on_one_film(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    begin(page, server, step="glass")
     lead = page.locator(".leading path[fill='var(--ink)']").first
     brightness = {}
     for films in ("1", "2", "3"):
@@ -128,9 +118,7 @@ def test_printed_leads_are_grey_on_one_film(page: Any, server: Server) -> None:
 
 
 def test_a_pane_several_and_all_alike_get_a_surface(page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    address = begin(page, server, step="glass")
     first, second, *_ = panes_of(page)
     said = "([p, word]) => document.getElementById('p-' + p).ariaLabel.endsWith(', ' + word)"
     page.click("[data-surface=seedy]")

@@ -5,12 +5,12 @@ DNS rebinding and cross-site posts as OWASP describes them (common practice, not
 
 from __future__ import annotations
 
-import asyncio
 from typing import Any
 
 import pytest
 
 from glasswork.web.guard import COOKIE, MOST_BODY, Guard, is_loopback
+from tests.web.browser import in_loop
 
 PORT = 8340
 
@@ -56,7 +56,7 @@ def ask(
         "query_string": query.encode(),
         "headers": [(k.lower().encode(), v.encode()) for k, v in headers.items()],
     }
-    asyncio.run(Guard(_inner, port=PORT, token=token)(scope, receive, send))
+    in_loop(Guard(_inner, port=PORT, token=token)(scope, receive, send))
     return sent
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import zipfile
@@ -14,10 +15,10 @@ from tests.web.browser import (
     ROOT,
     Server,
     begin,
+    begin_to_make,
     fill_of,
     needs_browser,
     panes_of,
-    post,
     save_zip,
     serving,
     shot,
@@ -36,7 +37,9 @@ def test_from_a_sample_to_the_zip_and_the_command_line_makes_the_same(
         "i => { i.loading = 'eager'; return i.complete && i.naturalWidth; })"
     )
     shot(page, "start")
-    address = begin(page, server)
+    page.click("[data-sample=pilot-station]")
+    page.wait_for_selector("svg.drawing")
+    address = page.url.rsplit("/", 1)[0]
     shot(page, "drawing")
     page.goto(f"{address}/glass")
     page.click(RUBY)
@@ -111,7 +114,7 @@ def test_an_own_drawing_with_a_fault_is_repaired_coloured_and_composed(
 def test_a_project_is_removed_when_it_is_said_twice(
     browser: Any, page: Any, server: Server
 ) -> None:
-    address = begin(page, server, "kelp-rose")
+    address = begin(page, server)
     folder = server.home / "projects" / address.rsplit("/", 1)[1]
     other = browser.new_page()
     other.goto(f"{address}/glass")
@@ -119,9 +122,9 @@ def test_a_project_is_removed_when_it_is_said_twice(
     page.bring_to_front()  # a tab behind another draws no frames, and waits for each
     page.goto(server.address)
     mine = page.locator("li", has=page.locator(f"a[href='/bench/{folder.name}/drawing']"))
-    mine.get_by_role("button", name="Remove Kelp rose", exact=True).click()
+    mine.get_by_role("button", name="Remove Pilot station", exact=True).click()
     mine.get_by_role("button", name="Keep").click()
-    mine.get_by_role("button", name="Remove Kelp rose", exact=True).click()
+    mine.get_by_role("button", name="Remove Pilot station", exact=True).click()
     mine.get_by_role("button", name="for good").click()
     mine.wait_for(state="detached")
     assert not folder.exists()
@@ -134,9 +137,7 @@ def test_a_project_is_removed_when_it_is_said_twice(
 
 
 def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    address = begin(page, server, step="glass")
     other = browser.new_page()
     other.goto(f"{address}/glass")
     other.wait_for_selector("svg.window")
@@ -162,9 +163,7 @@ def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> N
 
 def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None:
     with serving(tmp_path / "home") as server:
-        address = begin(page, server)
-        page.goto(f"{address}/glass")
-        page.wait_for_selector("svg.window")
+        address = begin(page, server, step="glass")
         page.click(RUBY)
         chosen = panes_of(page)[:7]
         for pane in chosen:
@@ -174,9 +173,9 @@ def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None
             arg=chosen,
         )
         page.goto(f"{address}/pack")
-        page.get_by_role("button", name="Make").click()
-        page.wait_for_selector("progress")
-        server.kill()
+        with server.held():
+            begin_to_make(page, server)
+            server.kill()
         server.start()
         folder = next((tmp_path / "home" / "projects").glob("[0-9a-f]*"))
         assert not (folder / "pack").exists()
@@ -194,26 +193,36 @@ def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None
         assert zipfile.ZipFile.namelist(save_zip(page, address))
 
 
-def test_a_pack_in_the_making_is_stopped(page: Any, server: Server, root: Path) -> None:
-    """Stopped while others keep the workers busy, so that it cannot be done before."""
-    address = begin(page, server)
-    page.goto(f"{address}/pack")
-    page.get_by_role("button", name="Make").wait_for()
-    drawing = (root / "sample_designs" / "kelp-rose.svg").read_bytes()
-    others = [post(server, "/up/drawing", drawing)[1]["go"].split("/")[2] for _ in range(8)]
-    for other in others:
-        assert post(server, f"/up/{other}/pack", b"go")[0] == 202
-    page.get_by_role("button", name="Make").click()
-    page.get_by_role("button", name="Stop").click()
-    page.wait_for_selector("text=stopped; nothing was written")
+def test_a_pack_in_the_making_is_stopped(page: Any, server: Server) -> None:
+    """Its workers are held still, so that it cannot be done before the click."""
+    address = begin(page, server, step="pack")
+    with server.held():
+        begin_to_make(page, server)
+        page.get_by_role("button", name="Stop").click()
+        page.wait_for_selector("text=stopped; nothing was written")
     folder = server.home / "projects" / address.rsplit("/", 1)[1]
     assert not (folder / "pack").exists()
 
 
+def test_the_button_to_stop_stays_the_same_from_stage_to_stage(page: Any, server: Server) -> None:
+    """A click on one that is drawn anew with a stage would go nowhere."""
+    begin(page, server, step="pack")
+    with server.held():
+        begin_to_make(page, server)
+        page.wait_for_selector("text=Now: waiting for a worker")
+        stop = page.get_by_role("button", name="Stop").element_handle()
+        while page.locator("text=Now: waiting for a worker").count():
+            server.signal_workers(signal.SIGCONT)
+            page.wait_for_timeout(50)
+            server.signal_workers(signal.SIGSTOP)
+            page.wait_for_timeout(500)  # the page looks for another stage four times a second
+        assert page.locator("progress").get_attribute("value") != "0"
+        stop.click()
+        page.wait_for_selector("text=stopped; nothing was written")
+
+
 def test_an_exported_project_comes_back_in(page: Any, server: Server, tmp_path: Path) -> None:
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    address = begin(page, server, step="glass")
     page.click(RUBY)
     pane = panes_of(page)[2]
     page.click(f"#p-{pane}")

@@ -28,9 +28,7 @@ def written(page: Any, project: Path, *lines: str) -> None:
 
 def test_panes_take_their_glass_from_a_picture(page: Any, server: Server, tmp_path: Path) -> None:
     """The left half of the picture is red, the right half blue."""
-    address = begin(page, server)
-    page.goto(f"{address}/glass")
-    page.wait_for_selector("svg.window")
+    address = begin(page, server, step="glass")
     page.click("summary:has-text('Colours from a picture')")
     grey = tmp_path / "grey.png"
     Image.new("L", (60, 90), 128).save(grey)
@@ -67,9 +65,7 @@ def test_panes_take_their_glass_from_a_picture(page: Any, server: Server, tmp_pa
 
 
 def test_printing_and_light_box(page: Any, server: Server) -> None:
-    address = begin(page, server, "salt-works")
-    page.goto(f"{address}/pack")
-    page.wait_for_selector("#set-ink-faces")
+    address = begin(page, server, "salt-works", step="pack")
     page.select_option("#set-ink-faces", "together")
     put(page, "#set-copies", "2")
     put(page, "#set-light-depth", "45")
@@ -89,10 +85,9 @@ def test_printing_and_light_box(page: Any, server: Server) -> None:
 
 
 def test_films_of_two_projects_share_a_sheet(page: Any, server: Server) -> None:
-    addresses = [begin(page, server, sample) for sample in ("pilot-station", "salt-works")]
-    for address in addresses:
-        page.goto(f"{address}/drawing")
-        page.wait_for_selector("svg.drawing")
+    addresses = []
+    for sample in ("pilot-station", "salt-works"):
+        addresses.append(address := begin(page, server, sample))
         put(page, "#set-width", "60")
         project = server.home / "projects" / address.rsplit("/", 1)[1] / "project.toml"
         written(page, project, "width = 60.0")

@@ -22,6 +22,7 @@ from glasswork.web.session import Session
 from glasswork.web.sketch import StripRead
 from glasswork.web.state import Patch, made
 from glasswork.web.store import Store
+from tests.web.browser import in_loop
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="80mm" viewBox="0 0 60 80">'
@@ -47,7 +48,7 @@ def with_session(folder: Path, work: Callable[[Session], Awaitable[Any]]) -> Any
         finally:
             await crew.close()
 
-    return asyncio.run(run())
+    return in_loop(run())
 
 
 def test_choices_follow_a_small_edit_and_undo_brings_them_back(tmp_path: Path) -> None:

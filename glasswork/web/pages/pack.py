@@ -56,23 +56,16 @@ def _busy(bench: Bench) -> bool:
 
 def _work(bench: Bench) -> None:
     packing = bench.session.packing
+    if _busy(bench) and bench.state.get("making") is packing:
+        bench.state["advance"]()
+        return
+    bench.state["making"] = packing if _busy(bench) else None
     place = bench.state["work"]
     place.clear()
     with place, tag("section", cls="card", aria_labelledby="make"):
         tag("h2", "Make the pack", id="make")
         if _busy(bench):
-            number = STAGES.index(packing.stage) + 1 if packing.stage in STAGES else 0
-            tag("p", f"Now: {packing.stage}", role="status")
-            tag("progress", max=len(STAGES), value=number, aria_label="Progress of the pack")
-            with tag("ol", cls="stages", aria_hidden="true"):
-                for stage in STAGES:
-                    past = stage in packing.stages and stage != packing.stage
-                    tag(
-                        "li",
-                        stage,
-                        cls="now" if stage == packing.stage else "past" if past else None,
-                    )
-            button("Stop", bench.session.cancel_pack)
+            _progress(bench)
             return
         if packing.fault:
             fault(packing.fault)
@@ -99,6 +92,29 @@ def _work(bench: Bench) -> None:
                 cls="btn quiet",
                 download=True,
             )
+
+
+def _progress(bench: Bench) -> None:
+    """The stages and the button to stop, which stays the same one from stage to stage.
+
+    A click that comes as a stage begins would be lost if the button were drawn anew with it.
+    """
+    packing = bench.session.packing
+    line = tag("p", role="status")
+    bar = tag("progress", max=len(STAGES), value=0, aria_label="Progress of the pack")
+    with tag("ol", cls="stages", aria_hidden="true"):
+        marks = {stage: tag("li", stage) for stage in STAGES}
+    button("Stop", bench.session.cancel_pack)
+
+    def advance() -> None:
+        line.set_text(f"Now: {packing.stage}")
+        bar.props["value"] = STAGES.index(packing.stage) + 1 if packing.stage in STAGES else 0
+        for stage, mark in marks.items():
+            past = stage in packing.stages and stage != packing.stage
+            mark.classes(replace="now" if stage == packing.stage else "past" if past else "")
+
+    advance()
+    bench.state["advance"] = advance
 
 
 def _begin(bench: Bench) -> None:

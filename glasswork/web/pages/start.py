@@ -6,18 +6,15 @@ import tomllib
 from datetime import datetime
 from typing import Any
 
-import msgspec
 from nicegui import ui
 
 from glasswork.cli import shelf
 from glasswork.errors import GlassworkError
-from glasswork.model.project import Project
-from glasswork.readers.project import read_project
 from glasswork.web.pages.draw import DrawForm
 from glasswork.web.pages.shell import head
 from glasswork.web.pages.together import show_together
 from glasswork.web.parts import button, fault, link, say, tag, upload
-from glasswork.web.sessions import Sessions
+from glasswork.web.sessions import Sessions, of_sample
 from glasswork.web.store import Record
 
 
@@ -153,23 +150,12 @@ def _samples(sessions: Sessions) -> None:
 
 def _begin(sessions: Sessions, path: Any, place: Any) -> None:
     try:
-        project = read_project(path.read_bytes(), where=path.name)
-        drawing = path.parent / project.design
-        record = sessions.store.create(
-            path.stem.replace("-", " ").capitalize(),
-            drawing.name,
-            drawing.read_bytes(),
-            project=_plain(project),
-        )
+        record = of_sample(sessions.store, path)
     except GlassworkError as found:
         with place:
             fault(str(found))
         return
     ui.navigate.to(f"/bench/{record.id}/drawing")
-
-
-def _plain(project: Project) -> Project:
-    return msgspec.structs.replace(project, design="drawing", design_sha256="")
 
 
 def _cautions() -> None:
