@@ -45,9 +45,13 @@ def dark(rgb: NDArray[np.uint8]) -> NDArray[np.bool_]:
     levels = np.arange(256) / 255.0
     linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
     weighed = [(part * linear).astype(np.float32) for part in (0.2126, 0.7152, 0.0722)]
-    light = sum(table[rgb[..., k]] for k, table in enumerate(weighed))
-    coloured = (rgb.max(axis=2) - rgb.min(axis=2)) / np.float32(255.0)
-    return np.asarray(((light < 0.02) & (coloured < 0.35)) | ((light < 0.11) & (coloured < 0.12)))
+    found = np.zeros(rgb.shape[:2], dtype=bool)
+    maybe = rgb[..., 1] < 128  # green alone is lighter than the rule allows from 110 on
+    some = rgb[maybe]
+    light = sum(table[some[:, k]] for k, table in enumerate(weighed))
+    coloured = (some.max(axis=1) - some.min(axis=1)) / np.float32(255.0)
+    found[maybe] = ((light < 0.02) & (coloured < 0.35)) | ((light < 0.11) & (coloured < 0.12))
+    return found
 
 
 def raster(groups: list[Regions], art: LineArt, px: int) -> NDArray[np.bool_]:

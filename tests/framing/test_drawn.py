@@ -116,9 +116,9 @@ def weak_places_are_listed(made: FramePlan, window: Window, limit_mm: float) -> 
     listed = [weak for weak in made.weak if weak.level is Level.INNER]
     names = {weak.member for weak in listed if weak.kind == "web"}
     narrow_members = [Area.of(m.area) for m in window.members if m.id in names]
-    narrow = inner - inner.opened(limit_mm / 2.0 * 0.94).grown(0.02, join="round")
+    opened = inner.opened(limit_mm / 2.0 * 0.94)
+    narrow = inner - opened.grown(0.02, join="round")
     for bit in narrow.parts():
-        opened = inner.opened(limit_mm / 2.0 * 0.94)
         contacts = (bit.grown(0.05, join="round") & opened).parts()
         if len(contacts) == 1 or 2.0 * bit.inner_radius_mm() < 0.35 * limit_mm:
             continue  # a rounded corner, perhaps with another stretch of board close by

@@ -26,7 +26,7 @@ from glasswork.model.window import Role, Sizing, Window
 from glasswork.readers.svg import read_svg
 
 from test_drawn import held, sound, weak_places_are_listed  # isort: skip
-from windows import board, cutter, printer  # isort: skip
+from windows import bed_for, board, cutter, printer  # isort: skip
 
 SCALES = {0.4: "card-0.3", 1.0: "chipboard-2", 1.7: "chipboard-3"}
 
@@ -164,16 +164,10 @@ def test_frames_of_windows_from_measures_hold(kind: str, measures: dict[str, Any
     _holds(make_window(art, roles={}, sizing=Sizing())[0])
 
 
-def _bed(drawn: Window) -> tuple[float, float]:
-    """Just large enough for a part with its ears; nests are the matter of test_nest.py."""
-    side = 1.3 * max(drawn.outline.box.width, drawn.outline.box.height) + 30.0
-    return (side, side)
-
-
 def _holds(drawn: Window) -> None:
     for scale, name in SCALES.items():
         scaled = drawn.mapped(Affine.scale(scale), width_factor=scale)
-        means = replace(cutter(), bed_mm=_bed(scaled))
+        means = replace(cutter(), bed_mm=bed_for(scaled))
         border = max(m.width_mm for m in scaled.members if m.role is Role.BORDER)
         if border < narrowest_cut_mm(board(name), means):
             with pytest.raises(FrameError, match="the least that can be cut"):

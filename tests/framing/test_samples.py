@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -19,13 +20,14 @@ from glasswork.readers.design import read_design
 from glasswork.readers.project import read_project, sizing_of
 
 from test_drawn import covered, held, sound, weak_places_are_listed  # isort: skip
-from windows import board, cutter, printer  # isort: skip
+from windows import bed_for, board, cutter, printer  # isort: skip
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_designs").glob("*.toml"))
 MEANS = {1.0: None, 0.5: ("chipboard-1", "laser"), 1.6: None}
 """Scale, and the board and cutter where the project's own are too coarse for it."""
 
 
+@cache
 def window_of(path: Path) -> tuple[Project, Window]:
     project = read_project(path.read_bytes(), where=path.name)
     drawing = path.with_name(project.design)
@@ -40,7 +42,7 @@ def test_samples_make_sound_frames(path: Path, scale: float) -> None:
     project, window = window_of(path)
     window = window.mapped(Affine.scale(scale), width_factor=scale)
     board_name, cutter_name = MEANS[scale] or (project.board, project.cutter)
-    means = replace(cutter(cutter_name), bed_mm=(600.0, 600.0))
+    means = replace(cutter(cutter_name), bed_mm=bed_for(window))
     border = min(m.width_mm for m in window.members if m.role is Role.BORDER)
     least = narrowest_cut_mm(board(board_name), means)
     if border < least:  # told, not drawn

@@ -137,6 +137,12 @@ def cutter(name: str = "laser") -> Cutter:
     return read_cutter(path.read_bytes(), where=path.name)
 
 
+def bed_for(drawn: Window) -> tuple[float, float]:
+    """Just large enough for a part with its ears; nests are the matter of test_nest.py."""
+    side = 1.3 * max(drawn.outline.box.width, drawn.outline.box.height) + 30.0
+    return (side, side)
+
+
 def printer() -> PrinterProfile:
     """A printer of which framing reads the scale and the film's thickness alone."""
     return PrinterProfile(

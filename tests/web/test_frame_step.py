@@ -9,6 +9,7 @@ from typing import Any
 from tests.web.browser import (
     Server,
     begin,
+    begin_small,
     needs_browser,
     save_zip,
     shot,
@@ -57,7 +58,7 @@ def put(page: Any, field: str, text: str) -> None:
 
 
 def test_the_frame_is_what_its_settings_say(page: Any, server: Server) -> None:
-    address = begin(page, server, "salt-works", step="frame")
+    address = begin_small(page, server, step="frame")
     page.select_option("#set-outer-board", "chipboard-1")
     page.wait_for_selector("td:text-is('chipboard-1, 1 mm')")
     put(page, "#set-step", "0.7")

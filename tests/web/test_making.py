@@ -10,7 +10,7 @@ from typing import Any
 import pypdfium2
 from PIL import Image
 
-from tests.web.browser import Server, begin, needs_browser, save_zip, shot
+from tests.web.browser import Server, begin, begin_small, needs_browser, save_zip, shot
 from tests.web.test_frame_step import put
 
 pytestmark = needs_browser
@@ -65,7 +65,7 @@ def test_panes_take_their_glass_from_a_picture(page: Any, server: Server, tmp_pa
 
 
 def test_printing_and_light_box(page: Any, server: Server) -> None:
-    address = begin(page, server, "salt-works", step="pack")
+    address = begin_small(page, server, step="pack")
     page.select_option("#set-ink-faces", "together")
     put(page, "#set-copies", "2")
     put(page, "#set-light-depth", "45")

@@ -44,9 +44,9 @@ def pdfium(data: bytes, *, dpi: float = 300.0, number: int = 0) -> np.ndarray:
 def poppler(data: bytes, folder: Path, *, dpi: int = 300) -> np.ndarray:
     (folder / "x.pdf").write_bytes(data)
     subprocess.run(
-        ["pdftoppm", "-r", str(dpi), "-png", "-singlefile", "x.pdf", "x"], cwd=folder, check=True
+        ["pdftoppm", "-r", str(dpi), "-singlefile", "x.pdf", "x"], cwd=folder, check=True
     )
-    return np.asarray(Image.open(folder / "x.png").convert("RGB"))
+    return np.asarray(Image.open(folder / "x.ppm").convert("RGB"))
 
 
 def at(picture: np.ndarray, x_mm: float, y_mm: float, *, dpi: float = 300.0) -> tuple[int, ...]:
