@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from glasswork.colour.finish.panes import pane_pictures
 from glasswork.colour.table import Cache
@@ -15,8 +16,7 @@ from glasswork.sheets.films import Panel, divide, gang_pages
 from glasswork.writers.pdf import write_pdf
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Struct, frozen=True, kw_only=True):
     """One window of the gang. name : its drawing's file name; photo : under the drawing"""
 
     drawing: bytes
@@ -85,6 +85,7 @@ def _panel(entry: Entry, page: PageSize, watch: Watch, cache: Cache | None) -> P
         name=entry.name,
         watch=watch,
         photo=entry.photo,
+        cache=cache,
     )
     with watch.stage("surfaces"):
         pictures = pane_pictures(glazing_of(panel, entry.project, entry.kit, cache))

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.colour.backlight import plan_backlight
@@ -45,8 +47,7 @@ _HELD_MM = 0.01
 """A border as near as this to the width that the project gives has taken it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
+class Kit(Struct, frozen=True, kw_only=True):
     """Everything a project names, read and ready.
 
     lights : others that could be used; other_boards : asked for them, where one is to be named
@@ -86,8 +87,7 @@ class Watch:
         self.seconds[name] = self.seconds.get(name, 0.0) + self.clock() - started
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
+class Panel(Struct, frozen=True, kw_only=True):
     """The panel decided: what is glazed, printed and cut, before anything is laid out."""
 
     window: Window
@@ -105,9 +105,11 @@ def decide(
     name: str,
     watch: Watch,
     photo: bytes | None = None,
+    cache: Cache | None = None,
 ) -> Panel:
     """Everything up to the sheets: window, glass, films, frame, light.
 
+    cache : where computed tables are kept between runs
     Raises: GlassworkError, if a stage refuses
     """
     with watch.stage("drawing"):
@@ -125,6 +127,7 @@ def decide(
             films=project.films,
             films_differ=project.films_differ,
             lights=kit.lights,
+            cache=cache,
         )
     with watch.stage("frame"):
         plan, framed = framed_window(window, project, kit, films=films.count, opening=hole)

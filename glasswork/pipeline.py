@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.colour.backlight import light_on_panel
@@ -46,8 +47,7 @@ FINEST_LOOK = 12.0
 """Pixels a millimetre at which glass that is not flat is shown at most."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pack:
+class Pack(Struct, frozen=True, kw_only=True):
     """The folder of results: relative path → bytes, and the report that tells of them."""
 
     files: Mapping[str, bytes]
@@ -75,7 +75,7 @@ def compose(
     cache : where computed tables are kept between runs
     Raises: GlassworkError, if a stage refuses; a pack is whole or not there
     """
-    panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo)
+    panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo, cache=cache)
     with watch.stage("sheets"):
         division = divide(panel.plan, kit.page, printer=kit.printer)
     panel = replace(panel, findings=(*panel.findings, *joint_findings(division, kit.page)))

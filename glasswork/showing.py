@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from glasswork.colour.backlight import light_on_panel
 from glasswork.colour.compare import compare_films
@@ -33,8 +34,7 @@ STEEPEST_DEG: Final = 60.0
 SWEEP_DEG: Final = 26.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Look(Struct, frozen=True, kw_only=True):
     """Which picture is asked for.
 
     view : lit in the dark; unlit in front light; from the back; films: one, two and three films
@@ -93,7 +93,7 @@ def show(
     Arguments as for `pipeline.compose`.
     Raises: GlassworkError, if a stage refuses
     """
-    panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo)
+    panel = decide(drawing, project, kit, name=name, watch=watch, photo=photo, cache=cache)
     with watch.stage("surfaces"):
         glass = _surfaced(panel, project, kit, look, cache)
     with watch.stage("preview"):

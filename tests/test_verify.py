@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ import msgspec
 import pypdfium2
 import pypdfium2.raw as raw
 import pytest
+from msgspec.structs import replace
 
 from glasswork.cli.kit import load_kit
 from glasswork.framing.files import layer_drawings

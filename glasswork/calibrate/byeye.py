@@ -9,10 +9,11 @@ It is coarse: it mends tones, not the colour of the inks, which stays that of th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.calibrate.marks import filled
 from glasswork.calibrate.physics import Floats, Physics
@@ -39,8 +40,7 @@ _NOTES: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EyeAnswers:
+class EyeAnswers(Struct, frozen=True, kw_only=True):
     """What the eye found.
 
     matches : "cyan-25" … "yellow-75" to the step, 1 to 13, halves allowed

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.calibrate.fit import Spread, spread_of
 from glasswork.calibrate.gather import gather, printed_spectra
@@ -29,8 +29,7 @@ _INKS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Drift:
+class Drift(Struct, frozen=True, kw_only=True, eq=False):
     """What a quick strip says of a profile.
 
     difference : ΔE00 of one film, read against predicted

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import D65_XYZ, SRGB_OF_XYZ
@@ -27,8 +27,7 @@ BUMPS: Final = 6
 """Ways in which each channel of a camera may differ from the typical one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Eye:
+class Eye(Struct, frozen=True, eq=False):
     """Band weights, (36, 3): transmittance to what is seen, 1 for transmittance 1.
 
     matrix : from the bands to the values read, rows add up to 1

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.calibrate.gather import Gathered
 from glasswork.calibrate.inks import InkFit
@@ -21,8 +21,7 @@ SOUND_P95: Final = 6.0
 """Cross-validated error above which a profile is not to be trusted [johnthemathguy], [song2001]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class Spread(Struct, frozen=True, kw_only=True):
     """CIEDE2000 over some patches."""
 
     mean: float
@@ -43,8 +42,7 @@ def spread_of(values: Floats) -> Spread:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wishes:
+class Wishes(Struct, frozen=True, kw_only=True):
     """What the maker says of the printer, film and fit; each may be left out.
 
     rule_mm : measured length of the strip's 100 mm rules, across and along the feed

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.calibrate.findings import (
     Spread,
@@ -37,8 +38,7 @@ REFUSED_MEAN: Final = 8.0
 MOST_BETWEEN: Final = 200
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Calibration:
+class Calibration(Struct, frozen=True, kw_only=True, eq=False):
     """A profile, and how far to trust it.
 
     error : for one, two and three films: prediction of patches between the nodes that the fit

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.calibrate.eyes import Eye, typical_camera
@@ -21,8 +21,7 @@ MANY = 600
 """Colours from which on fewer rounds do: so many patches settle the inks sooner."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Gathered:
+class Gathered(Struct, frozen=True, eq=False):
     """Colours once each, without bare film.
 
     device : (colours, axes); sets : what was seen of them through 1, 2, 3 films

@@ -19,10 +19,10 @@ areas, so the large system falls apart into small ones (Schur complement).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.calibrate.eyes import Eye, bumps
@@ -45,8 +45,7 @@ EMPTY: Final = 8e-4
 MOST_COVER: Final = 1.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Seen:
+class Seen(Struct, frozen=True, eq=False):
     """Patches as seen through so many films. values : (patches, 3) relative to bare film, NaN
     where a patch was not seen; weight : (patches,) 0-1; least : (patches, 3) it is this or less"""
 
@@ -56,8 +55,7 @@ class Seen:
     least: Bools | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class InkFit:
+class InkFit(Struct, frozen=True, eq=False):
     """printed : (patches, 36) transmittance of each patch relative to bare film
     solids : (4, 36) densities of the inks; areas : (patches, 4)
     residual : (films sets, patches, 3) what is left, in cube roots of light"""
@@ -119,8 +117,7 @@ def fit_inks(
     return task.result(state, found, done)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Linear:
+class _Linear(Struct, frozen=True, eq=False):
     """Rows of observations with their slopes, and rows of what is expected of the shared
     unknowns. local : (patches, rows, 4); shared : (patches, rows, shared)"""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.calibrate.physics import Film, Floats, Physics
@@ -24,8 +24,7 @@ _SHARE: Final = (0.02, 0.98)
 _MOST_N: Final = 8.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Lattice:
+class Lattice(Struct, frozen=True, eq=False):
     """levels : device values on each axis; nodes : (levels…, 36) transmittance
     filled : device values of nodes that were not measured"""
 
@@ -34,8 +33,7 @@ class Lattice:
     filled: tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmFit:
+class FilmFit(Struct, frozen=True, eq=False):
     """A lattice with its tone curves and n. film : the model of it"""
 
     lattice: Lattice

@@ -8,10 +8,10 @@ maker will see.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import lab_of_ratios
@@ -27,8 +27,7 @@ class Film(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Physics:
+class Physics(Struct, frozen=True, kw_only=True, eq=False):
     """What is known of light, eye and film.
 
     make_film : make_film(levels, nodes, curves=..., n=..., where=...) gives a `Film`

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from glasswork.calibrate.marks import BLACK, GREY, filled
 from glasswork.model.geometry import Box, Point
@@ -12,8 +13,7 @@ from glasswork.model.sheet import Colour, Item, Line, Text
 FAINT: Colour = (222, 222, 222)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plot:
+class Plot(Struct, frozen=True, kw_only=True):
     """A frame on the page with its scales. x, y : (from, to); steps : distance of the ticks"""
 
     box: Box

@@ -5,10 +5,11 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, product
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.errors import CalibrationError
 from glasswork.model.geometry import Box
@@ -38,8 +39,7 @@ _CLEAR: Final[dict[str, dict[int, tuple[int, ...]]]] = {
 would follow an edge of a shadow."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Kind:
+class _Kind(Struct, frozen=True, kw_only=True):
     """A sort of strip. marks : numbers of its fiducials from `first` on"""
 
     title: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -15,8 +15,7 @@ FORWARD_STEPS: Final = {3: 17, 4: 9}
 BACK_STEPS: Final = 33
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StackTables:
+class StackTables(Struct, frozen=True, kw_only=True, eq=False):
     """A stack of films as grids.
 
     forward : device to CIELAB, (steps, …, 3), axes in device order

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
+from msgspec.structs import replace
 
 from glasswork.cli import shelf
 from glasswork.cli.compose import open_project

@@ -108,7 +108,7 @@ def profile_by_eye(
     title : for people; that of the former profile, if empty
     Raises: CalibrationError, if an answer is missing or impossible
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from glasswork.calibrate.byeye import EyeAnswers, fit_by_eye
     from glasswork.readers.printer import read_printer

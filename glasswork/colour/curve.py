@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.colour.spectra import Floats
 from glasswork.errors import ProfileError
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Curve:
+class Curve(Struct, frozen=True, eq=False):
     """A smooth rising curve: piecewise cubic, no overshoot.
 
     knots : (points,) rising; cubic : (points - 1, 4) coefficients of powers of (x - knot)

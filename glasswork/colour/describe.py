@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.cielab import D65_XYZ, lab_of_ratios, linear_srgb_of_lab
 from glasswork.colour.density import broadband_density
@@ -23,8 +23,7 @@ _COUNTS: Final = ("no film", "one film", "two films", "three films", "four films
 _BANDS: Final = ("red", "green", "blue")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Told:
+class Told(Struct, frozen=True, eq=False):
     """stack_density : Status A red, green, blue, and visual, above the clear stack, (4,)
     film_density : the same for each film above the bare film, (films, 4)
     lit_srgb, unlit_srgb : linear, cut to 0-1, (3,)"""

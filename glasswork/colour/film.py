@@ -12,11 +12,11 @@ mixes the inks; the nodes of the RGB cube then take the place of the inks' overp
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.colour.curve import Curve
@@ -29,8 +29,7 @@ _DARKEST = 1e-7
 """Roots are taken of at least this much, so that slopes stay finite (density 7)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmModel:
+class FilmModel(Struct, frozen=True, eq=False):
     """Halftone of one film relative to the bare one.
 
     curves : device value to effective value, one an axis

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from difflib import get_close_matches
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00, lab_of_ratios, lab_of_srgb, parse_hex
 from glasswork.colour.light import tristimulus_weights

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.cielab import delta_e00, hue_deg, lab_of_srgb, srgb_of_lab

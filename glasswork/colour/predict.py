@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.cielab import cube_root, cube_root_slope, lab_of_ratios
 from glasswork.colour.film import AXES, FilmModel, film_of
@@ -19,8 +19,7 @@ from glasswork.model.film import PrinterProfile
 from glasswork.model.light import Light
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class StackModel:
+class StackModel(Struct, frozen=True, eq=False):
     """A stack of films before a light; colours are CIELAB relative to the lit clear stack.
 
     base : internal transmittance of the bare film, (36,)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import delta_e00, hue_shift_deg
@@ -50,8 +50,7 @@ def quantise(model: StackModel, device: Floats, wanted: Floats, miss: Floats) ->
     return best
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Task:
+class _Task(Struct, frozen=True, eq=False):
     """wanted : what the glasses ask for; aim : what the stack can come to, both (batch, 3)"""
 
     model: StackModel

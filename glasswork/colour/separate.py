@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.cielab import delta_e00
 from glasswork.colour.advice import advise, alike_pairs
@@ -18,6 +18,7 @@ from glasswork.colour.quantise import quantise
 from glasswork.colour.solve import solve
 from glasswork.colour.spectra import Floats, triple
 from glasswork.colour.starve import starved_glasses
+from glasswork.colour.table import Cache, codes_key, keep_array, kept_array
 from glasswork.colour.targets import target_labs
 from glasswork.errors import ProfileError
 from glasswork.model.film import FilmsRow, GlassOnFilm, PrinterProfile, Separation
@@ -42,8 +43,7 @@ PLAINLY_OFF: Final = 6.0
 """From this ΔE00 on the maker is asked to choose. Source: [johnthemathguy], "pleasing" at 6"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Printed:
+class Printed(Struct, frozen=True, eq=False):
     """Glasses as printed on one stack. codes : (glasses, values) 0-255"""
 
     model: StackModel
@@ -62,12 +62,14 @@ def separate(
     films: int | Literal["auto"] = "auto",
     films_differ: bool = False,
     lights: Sequence[Light] = (),
+    cache: Cache | None = None,
 ) -> tuple[Separation, tuple[Finding, ...]]:
     """Device values for the glasses of a window.
 
     films : how many, or "auto" for the fewest with 95 % of the glass area within ΔE00 3
     films_differ : let each film carry its own values where that comes nearer
     lights : others the maker could use, to name one where this light starves a glass
+    cache : where device values are kept between runs
     Raises: ProfileError, if the printer does not take RGB or a pane's glass is not in the
         palette; ColourError, if a quantity lies outside its domain
     """
@@ -77,13 +79,16 @@ def separate(
         )
     areas = glass_areas(window)
     glasses = _glasses(palette, areas)
-    printed = print_unlike if films_differ else print_glasses
-    stacks = {n: printed(glasses, profile, light, films=n) for n in COUNTS}
+
+    def printed(films: int) -> Printed:
+        return _printed(glasses, profile, light, films=films, unlike=films_differ, cache=cache)
+
+    stacks = {n: printed(n) for n in COUNTS}
     weights = np.array([areas[glass.id] for glass in glasses])
     table = tuple(_row(n, stacks[n], weights) for n in COUNTS)
     count = films if films != "auto" else fewest_films(table)
     if count not in stacks:
-        stacks[count] = printed(glasses, profile, light, films=count)
+        stacks[count] = printed(count)
     chosen = stacks[count]
     entries = tuple(on_film(glass, chosen, i) for i, glass in enumerate(glasses))
     separation = Separation(
@@ -160,6 +165,32 @@ def print_unlike(
     from glasswork.colour.unlike import improve
 
     return improve(print_glasses(glasses, profile, light, films=films), profile, light)
+
+
+def _printed(
+    glasses: Sequence[Glass],
+    profile: PrinterProfile,
+    light: Light,
+    *,
+    films: int,
+    unlike: bool,
+    cache: Cache | None,
+) -> Printed:
+    """Glasses as printed, from the cache where their very search is kept there.
+
+    What the values look like is computed from them in any case, so that a run that found them
+    kept tells the same numbers to the last digit.
+    """
+    model = make_stack(profile, light, films, unlike=unlike and films > 1)
+    wanted = target_labs(glasses, model)
+    key = codes_key(profile, light, films, wanted, unlike=model.unlike)
+    codes = kept_array(cache, key, (len(glasses), model.values))
+    if codes is None:
+        search = print_unlike if model.unlike else print_glasses
+        codes = search(glasses, profile, light, films=films).codes.astype(np.uint8)
+        keep_array(cache, key, codes)
+    seen = model.lab(codes / 255.0)
+    return Printed(model, wanted, codes, seen, delta_e00(seen, wanted))
 
 
 def glass_areas(window: Window) -> dict[str, float]:

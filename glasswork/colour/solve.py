@@ -7,11 +7,11 @@ the end. Source: [marquardt1963], bounds by freezing values that press against t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import de00_weights
@@ -40,16 +40,14 @@ HOLD_HUE: Final = 20.0
 """How much more a hue counts than lightness and chroma where a colour is out of reach."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Solved:
+class Solved(Struct, frozen=True, eq=False):
     """device : (batch, values) 0-1; miss : (batch,) weighted difference left"""
 
     device: Floats
     miss: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
+class Effort(Struct, frozen=True):
     """rounds : most steps from one start; patience : steps without gain before giving up"""
 
     rounds: int

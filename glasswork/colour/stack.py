@@ -11,11 +11,11 @@ where F is reflectance seen from the front and B from the back. Source: [stokes1
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.colour.spectra import Floats
 from glasswork.errors import ColourError
@@ -40,8 +40,7 @@ def fresnel(index: Any, *, incidence_deg: Any = 0.0) -> tuple[Floats, Floats]:
     return across**2, along**2
 
 
-@dataclass(frozen=True, slots=True)
-class Plate:
+class Plate(Struct, frozen=True):
     """Transmittance, and reflectance seen from the front and from the back; equal shapes."""
 
     transmittance: Floats

@@ -30,7 +30,7 @@ from glasswork.model.light import Light
 SIZE: Final = 33
 GAMMA: Final = 3.0
 MADE: Final = 1
-"""Counts up whenever the model or the search changes what a cube holds."""
+"""Counts up whenever the model or the search changes what is kept."""
 
 _MAGIC: Final = b"GWCUBE1\n"
 _DIGEST: Final = 32
@@ -85,11 +85,23 @@ def decode(codes: Any) -> Floats:
 
 def cube_key(profile: PrinterProfile, light: Light, films: int, *, size: int = SIZE) -> str:
     """A name for the cube that changes with everything it depends on, and with nothing else."""
-    digest = hashlib.sha256(f"{MADE} {size} {films} {profile.device} {profile.bands}".encode())
+    return f"cube-{_digest(profile, light, f'{MADE} {size} {films}')}"
+
+
+def codes_key(
+    profile: PrinterProfile, light: Light, films: int, wanted: Floats, *, unlike: bool
+) -> str:
+    """The same for the device values of single colours. wanted : (colours, 3) CIELAB"""
+    colours = hashlib.sha256(np.ascontiguousarray(wanted).tobytes()).hexdigest()
+    return f"codes-{_digest(profile, light, f'{MADE} {films} {unlike} {colours}')}"
+
+
+def _digest(profile: PrinterProfile, light: Light, rest: str) -> str:
+    digest = hashlib.sha256(f"{rest} {profile.device} {profile.bands}".encode())
     for part in _content(profile):
         digest.update(np.ascontiguousarray(part, dtype=np.float64).tobytes() + b"|")
     digest.update(np.asarray(fine_power(light) / fine_power(light).max()).tobytes())
-    return f"cube-{digest.hexdigest()}"
+    return digest.hexdigest()
 
 
 def _content(profile: PrinterProfile) -> Iterator[Any]:
@@ -119,24 +131,17 @@ def device_cube(
         raise ColourError("cube", f"size {size} is not between 2 and 65", "33 is usual")
     model = make_stack(profile, light, films)
     key = cube_key(profile, light, films, size=size)
-    shape = (size, size, size, model.values)
-    if cache is not None:
-        kept = _unpacked(cache.get(key), shape)
-        if kept is not None:
-            return kept
-    cube = _filled(model, size)
-    if cache is not None:
-        cache.put(key, _packed(cube))
+    cube = kept_array(cache, key, (size, size, size, model.values))
+    if cube is None:
+        cube = _filled(model, size)
+        keep_array(cache, key, cube)
     return cube
 
 
-def _packed(cube: Cube) -> bytes:
-    body = cube.tobytes()
-    return _MAGIC + hashlib.sha256(body).digest() + body
-
-
-def _unpacked(data: bytes | None, shape: tuple[int, ...]) -> Cube | None:
-    """The cube in cached bytes; None if they are cut short, changed, or of another shape."""
+def kept_array(cache: Cache | None, key: str, shape: tuple[int, ...]) -> NDArray[np.uint8] | None:
+    """What is kept under a key; None if nothing is, or if it is cut short, changed, or of another
+    shape."""
+    data = None if cache is None else cache.get(key)
     head = len(_MAGIC) + _DIGEST
     if data is None or len(data) != head + int(np.prod(shape)) or not data.startswith(_MAGIC):
         return None
@@ -144,6 +149,13 @@ def _unpacked(data: bytes | None, shape: tuple[int, ...]) -> Cube | None:
     if hashlib.sha256(body).digest() != data[len(_MAGIC) : head]:
         return None
     return np.frombuffer(body, dtype=np.uint8).reshape(shape)
+
+
+def keep_array(cache: Cache | None, key: str, array: NDArray[np.uint8]) -> None:
+    """Keep 8-bit values under a key, if there is a cache."""
+    if cache is not None:
+        body = array.tobytes()
+        cache.put(key, _MAGIC + hashlib.sha256(body).digest() + body)
 
 
 def _filled(model: StackModel, size: int) -> Cube:

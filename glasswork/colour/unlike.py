@@ -8,10 +8,10 @@ and each must lie in its own place.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00
 from glasswork.colour.predict import make_stack

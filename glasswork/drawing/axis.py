@@ -6,9 +6,9 @@ side. Everything is held in arrays, one row a crossed side, length after length.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.planar import Mesh
@@ -17,8 +17,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
+class Axis(Struct, frozen=True, kw_only=True):
     """Lengths of the axis between joints, and rings without one.
 
     start, stop : (lengths,) the joints' triangles; -1 for a ring

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.drawing.inks import Stroke
 from glasswork.drawing.net import Net
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """Half-edges that follow each other along one lead; `closed` if it has no joint."""
 
     halves: tuple[int, ...]

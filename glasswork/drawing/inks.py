@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.cielab import XYZ_OF_SRGB, decode_srgb
 from glasswork.errors import DrawingError
@@ -32,8 +34,7 @@ class Ink(StrEnum):
     PAINT = "paint"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stroke:
+class Stroke(Struct, frozen=True, kw_only=True):
     """One lead line: its points, pen and role, if the drawing tells one; order of painting."""
 
     points: tuple[Point, ...]

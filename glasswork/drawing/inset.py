@@ -9,10 +9,10 @@ engine.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import atan2, ceil, cos, pi, sin
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.inks import Stroke
@@ -26,8 +26,7 @@ SHORTEST_MM = 1e-7
 Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inset:
+class Inset(Struct, frozen=True, kw_only=True):
     """Where the glass edge runs along each half-edge.
 
     near : (2n, 2) its point at the half-edge's start

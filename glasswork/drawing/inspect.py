@@ -6,7 +6,9 @@ Each remark tells the place, the value against its limit, and what to do.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.drawing.inks import Roles, Stroke
 from glasswork.drawing.lines import lead_strokes
@@ -30,8 +32,7 @@ from glasswork.model.geometry import Affine
 from glasswork.model.window import LineArt, Scan, Sizing, Window
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """What counts as too small, in mm of the finished panel.
 
     cut_mm : narrowest lead that can be cut (cutter and board say)
@@ -49,8 +50,7 @@ class Limits:
     miss_mm: float = 1.5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inspection:
+class Inspection(Struct, frozen=True, kw_only=True):
     """What was found, worst first, and the window if the drawing makes one.
 
     art : the drawing in panel millimetres, to draw the marks over

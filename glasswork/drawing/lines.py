@@ -7,10 +7,10 @@ exactly it leaves to `areas`, which sees any drawing as painted surface.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from operator import eq
 
 import numpy as np
+from msgspec.structs import replace
 
 from glasswork.drawing.chains import Chain, chains_of
 from glasswork.drawing.gaps import open_outline

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from difflib import get_close_matches
+
+from msgspec.structs import replace
 
 from glasswork.drawing.members import place_of
 from glasswork.drawing.pane_ids import follow_map

@@ -7,7 +7,8 @@ filled leads) gets the members from `split_members`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from glasswork.drawing.pane_ids import place_ids, reading_order
 from glasswork.drawing.strips import Strip, strips_of
@@ -25,16 +26,14 @@ MOST_CORNERS = 250_000
 """Corners of leads known only as an area; more take longer than anyone waits."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Told(Struct, frozen=True, kw_only=True):
     """What the drawing tells of the lead at a place: its role and drawn width, if any."""
 
     role: Role | None = None
     width_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lead:
+class Lead(Struct, frozen=True, kw_only=True):
     """One length of lead: role None if nothing tells it; edge: it runs along the outline."""
 
     centreline: tuple[Point, ...]
@@ -44,8 +43,7 @@ class Lead:
     edge: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leaded:
+class Leaded(Struct, frozen=True, kw_only=True):
     """Outline, glass and leads of a drawing, which tile the outline; paint lies on the glass."""
 
     outline: Region

@@ -8,10 +8,10 @@ other round it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.inks import Stroke
@@ -27,8 +27,7 @@ OVERSHOOT_MM = 1e-4
 """Ends drawn on to another line pass it by this, so that they surely cross."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Net:
+class Net(Struct, frozen=True, kw_only=True):
     """Noded lead lines without loose ends.
 
     ends : (n, 2, 2) segments; source : (n,) index of the widest stroke drawn there

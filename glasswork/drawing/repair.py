@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from glasswork.drawing.inks import Roles, Stroke, is_dark
 from glasswork.drawing.lines import lead_strokes

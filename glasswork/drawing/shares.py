@@ -7,12 +7,12 @@ edge of a wide one as a nib. Where the pens are known, each place belongs to the
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.drawing.members import Lead

@@ -8,11 +8,11 @@ middle. Between parallel edges that middle is exact. Source: [prasad1997]
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import hypot
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.axis import Axis, axis_of, ends_of
@@ -40,8 +40,7 @@ class Strip(NamedTuple):
     area: Regions
 
 
-@dataclass(frozen=True, slots=True)
-class _Joints:
+class _Joints(Struct, frozen=True):
     """Where lengths of lead meet: one row for each end of a length that has a joint.
 
     lead : the length · joint : a triangle that stands for the joint · last : it is the length's

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.drawing.inks import Stroke
 from glasswork.drawing.net import Net, drawn_on, nearest_line, segments_of
@@ -13,8 +13,7 @@ from glasswork.model.geometry import Point
 from glasswork.planar import noded, outside_mm, polygon_set
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tip:
+class Tip(Struct, frozen=True, kw_only=True):
     """One loose end.
 
     stroke : index of the stroke that ends here

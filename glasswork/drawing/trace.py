@@ -7,9 +7,9 @@ is the same as for a vector drawing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_colour import pane_colours
@@ -40,8 +40,7 @@ GUESSED_WIDTH_MM = 150.0
 """What an unsized scan is measured by until its size is given."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Traced:
+class Traced(Struct, frozen=True, kw_only=True):
     """A scan as line art. sized : its millimetres are real"""
 
     art: LineArt
@@ -84,8 +83,7 @@ def trace_scan(scan: Scan) -> Traced:
     return Traced(art=art, findings=tuple(_told(scan.name, net, gaps, flat.skew_deg, sheet)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Seen:
+class _Seen(Struct, frozen=True, kw_only=True):
     """A scan's ink and sheet in pixels of `mm`, each as wide as `pitch` pixels of the scan; size_px
     is the picture's, width and height.
     """

@@ -6,12 +6,12 @@ its pixels' edges [least-squares], so that areas are kept; parts meet in a corne
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_follow import Outlines
@@ -195,8 +195,7 @@ def _needless(knots: Rings, here: Complex, tolerance_px: float) -> NDArray[np.bo
     return _spare(knots, needless & (away < away[after]) & (away < away[before]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Pieces:
+class _Pieces(Struct, frozen=True, kw_only=True):
     """Quadratic parts: `a` start, `b` pull, `c` end as Bernstein corners, x + iy; `straight`;
     `knots` tells their rings; `size` in px.
     """

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_edges import fitted
@@ -20,8 +20,7 @@ MOST_SKEW_DEG = 5.0
 LEAST_MM2 = 1e-8
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Flat:
+class Flat(Struct, frozen=True, kw_only=True):
     """Outlines in mm, in the order of the net. skew_deg : by how much they were askew
     sound : the first one with all others as its holes is an area as it is
     """
@@ -31,8 +30,7 @@ class Flat:
     sound: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class Ground(Struct, frozen=True, kw_only=True):
     """What outlines are fitted to. sheet : if it does not fill the picture · mm : of a pixel
     tolerance_px : how far an outline may leave its pixels
     """

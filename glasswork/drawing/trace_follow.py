@@ -5,10 +5,11 @@ OpenCV links the ends of the runs of ink in each row; the pixels between two end
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_rings import Index, Mask, Rings
@@ -17,8 +18,7 @@ Whole = NDArray[np.int32]
 Small = NDArray[np.int8]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outlines:
+class Outlines(Struct, frozen=True, kw_only=True):
     """Outlines of ink and of the holes in it, all their pixels numbered one after the other.
 
     start, stop : the pixels of each outline, those of a hole are the ink's about it

@@ -6,9 +6,9 @@ another end that faces it, or straight ahead to the next ink, if that is near en
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_follow import Outlines
@@ -25,8 +25,7 @@ _BLOCK = 16_384
 """Places looked at together: they stay in the processor's cache."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ends:
+class Ends(Struct, frozen=True, kw_only=True):
     """Line ends. at : (n, 2) px · way : unit vectors outwards · width : of the lines, px · root :
     a place in the middle of each line, behind its end
     stub_from : from this one on they are stubs, which are not carried on by themselves
@@ -199,8 +198,7 @@ def _joined(one: Ends, other: Ends) -> Ends:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Shape:
+class _Shape(Struct, frozen=True, kw_only=True):
     """What counts as an end, in widths of its line: how far back its sides are looked at, how near
     to each other they must lie there, and how far it must stand out from there.
     """

@@ -6,10 +6,10 @@ The paper's brightness is followed over the sheet; the limit lies midway between
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_rings import Mask
@@ -40,8 +40,7 @@ _FEWEST = 5
 _ROWS = 256
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ink:
+class Ink(Struct, frozen=True, kw_only=True):
     """lines : 255 where ink is, else 0 · grey : the softened picture · level : the limit between
     ink and paper in cells · tone : of the ink, likewise · cell_px : how many pixels a cell is wide
     · paper : how many times as bright as the limit · too_thin : some lines are for this picture

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_follow import Outlines
@@ -21,8 +20,7 @@ LEAST_GLASS_MM2 = 4.0
 _SMALL = 10.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Net:
+class Net(Struct, frozen=True, kw_only=True):
     """The leading as outlines of ink: its own, those of islands, then those of panes.
 
     solid : how many come before the panes · parts : the pixels by which they are parted into
@@ -36,8 +34,7 @@ class Net:
     left_out: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Nested:
+class _Nested(Struct, frozen=True, kw_only=True):
     """areas : of outlines, px² · parents : the outline about each hole, else -1"""
 
     areas: Floats

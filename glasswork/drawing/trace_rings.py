@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -15,8 +15,7 @@ Index = NDArray[np.intp]
 Mask = NDArray[np.uint8]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rings:
+class Rings(Struct, frozen=True, kw_only=True):
     """Corners of several rings one after the other. start : first of each ring
     points : (n, 2), or (n,) where corners are told by numbers
     """

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.drawing.trace_ink import Floats, cells_of
@@ -24,8 +24,7 @@ _COARSE_PX = np.arange(-5.0, 6.01, 0.25)
 _SPOTS = 400
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """A sheet seen in a picture.
 
     corners : from the top left clockwise, px · size_px : width and height when laid flat, on the

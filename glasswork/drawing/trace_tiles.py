@@ -7,9 +7,9 @@ line in it is broad enough to be followed there.
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Mask = NDArray[np.uint8]
@@ -23,8 +23,7 @@ EVEN = 6.0
 _THREADS = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """What counts as dark, in cells: below `level`, if it lies within `reach_px` of a place below
     `core`. If `faint` is told, what is below it and not near such a place is a line too thin to be
     followed.

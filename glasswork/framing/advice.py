@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
+
+from msgspec import Struct
 
 from glasswork.errors import FrameError, GlassworkError
 from glasswork.framing.ears import ear_size, place_ears
@@ -20,8 +21,7 @@ _GROWTH = 1.08
 """A panel that has to be larger is tried in steps of this."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choices:
+class Choices(Struct, frozen=True, kw_only=True):
     """What may be changed to make a frame that is refused.
 
     others : asked for boards that could be cut instead; none if the levels have their own
@@ -34,8 +34,7 @@ class Choices:
     grows: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bed:
+class Bed(Struct, frozen=True, kw_only=True):
     """What has to lie on the cutter's bed. grained : parts keep their direction"""
 
     boards: tuple[Board, ...]

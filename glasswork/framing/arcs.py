@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import atan2, hypot, pi, sin, tan
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.model.frame import CutPath

@@ -9,10 +9,10 @@ shows (beside the border), or the neighbour's colour (under a lead that two pane
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.framing.bleed import Edges
@@ -45,8 +45,7 @@ def draw_errors(parts: Contributions, *, runs: int, seed: int, spread: Spread = 
     return np.asarray(lots.standard_normal((runs, len(parts))) * (limits / 3.0))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sample:
+class Sample(Struct, frozen=True, kw_only=True):
     """Edges to look at. at, out : (edges, 2) place from the panel's middle, and the direction from
     the lead's edge into the lead; cover_mm : (edges,); white : (edges,) bare light lies beyond.
     """

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from glasswork.model.frame import ExposedEdge, Made, MemberMade
@@ -22,8 +22,7 @@ _UNEVEN_MM = 0.03
 _SCRAP_MM2 = 0.01
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edges:
+class Edges(Struct, frozen=True, kw_only=True):
     """Which pane lies beside which member, and how far its ink runs under it.
 
     pane, member : (n,) indices; reach_mm : (n,) as it is inked; cover_mm : (n,) as it serves, no

@@ -7,12 +7,12 @@ one way only, so no turn and no flip lets a layer or film drop onto the pins the
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
 from operator import itemgetter
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.errors import FrameError
@@ -33,8 +33,7 @@ _ROOT_MM = 0.8
 """Height of the waist where an ear breaks off, and how far it reaches into the border."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EarSize:
+class EarSize(Struct, frozen=True, kw_only=True):
     """hole : diameter; tab : width at the hole; neck : width where it breaks off; reach : how far
     the tab stands out; gap : least difference between two sides of the pins' triangle.
     """
@@ -79,8 +78,7 @@ def place_ears(
     return tuple(_ear(free[i], size) for i in trio)
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Struct, frozen=True):
     at: Point
     out: Point
 

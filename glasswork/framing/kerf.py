@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from math import ceil, hypot, pi
 from statistics import median
 
 import numpy as np
+from msgspec.structs import replace
 
 from glasswork.errors import FrameError
 from glasswork.framing.arcs import with_arcs

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import zip_longest
+
+from msgspec import Struct
 
 from glasswork.errors import FrameError
 from glasswork.framing.border import border_width_mm
@@ -31,8 +32,7 @@ _CRACK_MM = 0.002
 _FINE_MM, _TOOTH_SHARE = 0.02, 0.49
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shapes:
+class Shapes(Struct, frozen=True, kw_only=True):
     """Finished shapes in panel mm.
 
     outer : of each face

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
 from glasswork.framing.border import border_band
@@ -34,8 +35,7 @@ _SLACK = 0.98
 """Share of the narrowest width at which a joint still counts as held."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutSet:
+class CutSet(Struct, frozen=True, kw_only=True):
     """What is cut. area : the inner layer before rounding and pin ears, in one piece."""
 
     made: tuple[MemberMade, ...]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from msgspec import Struct
+
 from glasswork.errors import FrameError
 from glasswork.framing.kerf import ordered, piece_paths
 from glasswork.framing.raster import TURNS, Bed, Mask, Spectrum, grown_for_mask, mask_of
@@ -17,8 +19,7 @@ CELL_MM = 1.0
 """Parts are laid to the millimetre."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """One piece to cut, as it lies in its layer's file. turnable : may be turned by
     quarters; else by a half alone, which keeps the grain."""
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from glasswork.framing.advice import Bed, Choices, check_border, larger_panel, smaller_panel
 from glasswork.framing.assembled import assemble, sample_edges
@@ -68,8 +69,7 @@ FILM_INSET_MM = 1.0
 """Room round a part in its file, and how far the film's edge stays inside the panel's."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Means:
+class Means(Struct, frozen=True, kw_only=True):
     """What the frame is made with."""
 
     inner: Board

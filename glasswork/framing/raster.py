@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil, sqrt
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Box, Region, Ring
@@ -23,8 +23,7 @@ TURNS = (
 """No turn, and a quarter, half and three quarters."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Mask:
+class Mask(Struct, frozen=True, eq=False):
     """A part turned. move : maps the part so that the mask's first cell begins at (0, 0)."""
 
     cells: Cells

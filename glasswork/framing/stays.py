@@ -8,10 +8,10 @@ part loses its relief; that is counted as a share of the part's area.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.model.frame import Made, MemberMade, Stay
 from glasswork.model.geometry import path_length_mm
@@ -27,8 +27,7 @@ _TOUCH_MM = 1e-3
 Neighbours = Mapping[int, Sequence[int]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ties:
+class Ties(Struct, frozen=True, kw_only=True):
     """What may tie loose parts: the window, who touches whom, and how wide a stay is."""
 
     window: Window

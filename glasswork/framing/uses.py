@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import get_args
+
+from msgspec import Struct
 
 from glasswork.errors import FrameError, GlassworkError, raise_all
 from glasswork.model.frame import Face
@@ -15,8 +16,7 @@ USES: tuple[str, ...] = get_args(LayerUse)
 _USUAL = {Role.BORDER: "raised", Role.MULLION: "raised", Role.BAR: "inner", Role.LEAD: "inner"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoleUses:
+class RoleUses(Struct, frozen=True, kw_only=True):
     """printed : roles never cut · raised : roles of each face's outer layer"""
 
     printed: frozenset[Role]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from glasswork.model.geometry import Point, Region
 from glasswork.planar import Area, AreaSet, ring_gaps
@@ -16,8 +16,7 @@ _SPECK = 0.01
 """Bits smaller than this share of the half-width squared are rounding."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Web:
+class Web(Struct, frozen=True, kw_only=True):
     """A narrow place. kind : "web" between two openings, or "tip", a pointed end."""
 
     kind: str

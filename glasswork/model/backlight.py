@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from glasswork.model.geometry import Point
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Led:
+class Led(Struct, frozen=True, kw_only=True):
     """One light-emitting diode as its data sheet gives it.
 
     forward_v : voltage across it at its current; lumens : its flux
@@ -19,8 +18,7 @@ class Led:
     lumens: float = 7.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Resistor:
+class Resistor(Struct, frozen=True, kw_only=True):
     """A series resistor.
 
     exact_ohm : by Ohm's law; ohm : the next larger value of the E24 series
@@ -34,8 +32,7 @@ class Resistor:
     rating_mw: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Running:
+class Running(Struct, frozen=True, kw_only=True):
     """How long a supply lasts. hours is None where it is not to be used, or mains-fed."""
 
     supply: str
@@ -43,8 +40,7 @@ class Running:
     advice: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Backlight:
+class Backlight(Struct, frozen=True, kw_only=True):
     """The light plan.
 
     size_mm : inside of the light box, that of the panel
@@ -84,8 +80,7 @@ class Backlight:
         return self.columns * self.rows
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BulbRow:
+class BulbRow(Struct, frozen=True, kw_only=True):
     """What one light would do for the palette: mean ΔE00 and share of the glass area within 3."""
 
     light: str

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PrinterProfile:
+class PrinterProfile(Struct, frozen=True, kw_only=True, eq=False):
     """Printer, ink and film as measured (or invented, and then it says so).
 
     device : "rgb" or "cmyk"; device values run 0-1 here, rgb 1 = no ink, cmyk 0 = no ink
@@ -51,8 +49,7 @@ class PrinterProfile:
     bands: str = "spectral"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlassOnFilm:
+class GlassOnFilm(Struct, frozen=True, kw_only=True):
     """How one glass is printed, and what it will look like lit.
 
     device : 8-bit device values, one triple a film, front film first
@@ -81,8 +78,7 @@ class GlassOnFilm:
     sentence: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmsRow:
+class FilmsRow(Struct, frozen=True, kw_only=True):
     """One line of the 1/2/3 table: what this many films would do for the window."""
 
     count: int
@@ -90,8 +86,7 @@ class FilmsRow:
     area_within_3: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmBlack:
+class FilmBlack(Struct, frozen=True, kw_only=True):
     """How printed leads are inked: as near to black as the ink limit lets each film come.
 
     device : 8-bit device values, one triple a film, front film first
@@ -108,8 +103,7 @@ class FilmBlack:
     ink_load: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Separation:
+class Separation(Struct, frozen=True, kw_only=True):
     """Every glass of the window on its films.
 
     black : the printed leads

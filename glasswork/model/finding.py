@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from glasswork.model.geometry import Point
 
@@ -16,8 +17,7 @@ class Severity(StrEnum):
     DECISION = "decision"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Finding(Struct, frozen=True, kw_only=True):
     """One remark: where, what (value against limit), a hint; place in panel mm if it has one."""
 
     severity: Severity

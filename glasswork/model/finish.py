@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal, get_args
+
+from msgspec import Struct
 
 from glasswork.errors import ProfileError
 
@@ -28,8 +29,7 @@ FINEST_DPI: Final = 1200
 COARSEST_DPI: Final = 300
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FinishSettings:
+class FinishSettings(Struct, frozen=True, kw_only=True):
     """What is asked of the glass pictures.
 
     finish : "palette", or one trade word for every pane; "clear" leaves the panes flat

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.model.geometry import Affine, Point, Region, Regions
 
@@ -30,8 +32,7 @@ class Made(StrEnum):
     PRINTED = "printed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Board:
+class Board(Struct, frozen=True, kw_only=True):
     """Sheet material of the frame layers.
 
     web_refuse_mm, web_warn_mm : narrowest width left standing that is refused / warned of
@@ -53,8 +54,7 @@ class Board:
     grain: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cutter:
+class Cutter(Struct, frozen=True, kw_only=True):
     """What cuts the board.
 
     kerf_mm : width of the material removed; 0 for a knife
@@ -89,8 +89,7 @@ class Cutter:
         return table[-1][1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MemberMade:
+class MemberMade(Struct, frozen=True, kw_only=True):
     """How one member is made, and why."""
 
     member: str
@@ -98,8 +97,7 @@ class MemberMade:
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stay:
+class Stay(Struct, frozen=True, kw_only=True):
     """A strip of board that ties a loose part to the frame.
 
     holds : members of the part · along : printed members that it lies over
@@ -111,8 +109,7 @@ class Stay:
     area: Regions
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ear:
+class Ear(Struct, frozen=True, kw_only=True):
     """A break-off tab with a pin hole, the same on every layer and film.
 
     neck : the two ends of the line at the panel's edge along which it breaks off
@@ -124,8 +121,7 @@ class Ear:
     neck: tuple[Point, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPath:
+class CutPath(Struct, frozen=True, kw_only=True):
     """A path the cutter follows, kerf applied.
 
     operation : "hole", "inside" or "outline" (cut in this order), "score" or "engrave"
@@ -148,8 +144,7 @@ class CutPath:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrameLayer:
+class FrameLayer(Struct, frozen=True, kw_only=True):
     """One cut layer, its finished shape in panel millimetres seen from the front.
 
     pieces : each one connected part, pin ears joined on, holes open
@@ -170,8 +165,7 @@ class FrameLayer:
     marks: tuple[CutPath, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutDrawing:
+class CutDrawing(Struct, frozen=True, kw_only=True):
     """One cut file, by its path in the pack without the ending; paths in file mm."""
 
     file: str
@@ -180,8 +174,7 @@ class CutDrawing:
     paths: tuple[CutPath, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class Fit(Struct, frozen=True, kw_only=True):
     """The panel in its opening; spare_mm is the recess less the thickness.
 
     layers_mm : thickness of each layer, front to back, films and glue lines included
@@ -200,8 +193,7 @@ class Fit:
     rebate_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExposedEdge:
+class ExposedEdge(Struct, frozen=True, kw_only=True):
     """A place where white light, or the neighbour's colour, may show beside a member."""
 
     pane: str
@@ -210,8 +202,7 @@ class ExposedEdge:
     needed_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeakPlace:
+class WeakPlace(Struct, frozen=True, kw_only=True):
     """Board narrower than it should be, or a member too slender.
 
     kind : "web" (between two openings), "tip" (a pointed end) or "slender" (a long member)
@@ -226,8 +217,7 @@ class WeakPlace:
     member: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Registration:
+class Registration(Struct, frozen=True, kw_only=True):
     """The tolerance budget. contributions : (name, ± mm) at the worst place of the panel."""
 
     contributions: tuple[tuple[str, float], ...]
@@ -238,8 +228,7 @@ class Registration:
     exposed: tuple[ExposedEdge, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assembled:
+class Assembled(Struct, frozen=True, kw_only=True):
     """Panels assembled by lot.
 
     white_share, white_mean_mm : share of the panels in which bare light shows beside the border,
@@ -255,8 +244,7 @@ class Assembled:
     colour_mean_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NestSheet:
+class NestSheet(Struct, frozen=True, kw_only=True):
     """One bed-sized sheet: for each part its layer file, piece number and place."""
 
     number: int
@@ -266,8 +254,7 @@ class NestSheet:
     used: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FramePlan:
+class FramePlan(Struct, frozen=True, kw_only=True):
     """The frame, decided.
 
     outline : the panel's edge

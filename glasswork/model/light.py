@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Light:
+class Light(Struct, frozen=True, kw_only=True):
     """A light source and the diffuser before it.
 
     spectrum : relative spectral power, 380-730 nm by 10 nm, 36 values

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Glass:
+class Glass(Struct, frozen=True, kw_only=True):
     """A palette entry. Exactly one of srgb, lab and transmittance says its colour.
 
     id : short name used in files, e.g. "ruby"
@@ -26,8 +25,7 @@ class Glass:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Palette:
+class Palette(Struct, frozen=True, kw_only=True):
     """Named glasses, each id once; at least one."""
 
     name: str

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Box
@@ -21,8 +21,7 @@ it; lab: CIELAB relative to the bare film; density: Status A above the bare film
 AXES: Final = {"rgb": 3, "cmyk": 4}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
+class Patch(Struct, frozen=True, kw_only=True):
     """One square of a strip.
 
     name : row letter and column number, "C7"
@@ -38,16 +37,14 @@ class Patch:
     box: Box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fiducial:
+class Fiducial(Struct, frozen=True, kw_only=True):
     """A square mark that a photo is found by. number : of the pattern inside"""
 
     number: int
     box: Box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripLayout:
+class StripLayout(Struct, frozen=True, kw_only=True):
     """Where everything measured lies on a strip, in millimetres from its frame's top left.
 
     code : the text of the machine-readable code; it names the layout completely
@@ -77,16 +74,14 @@ class StripLayout:
         raise KeyError(name)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remark:
+class Remark(Struct, frozen=True, kw_only=True):
     """What is doubtful about one patch."""
 
     patch: str
     what: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Readings:
+class Readings(Struct, frozen=True, kw_only=True, eq=False):
     """Measured patches of one kind and one number of films.
 
     kind : a key of BANDS
@@ -123,8 +118,7 @@ class Readings:
             raise ValueError(f"{self.kind} readings need {BANDS[self.kind]} finite values")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PhotoReading:
+class PhotoReading(Struct, frozen=True, kw_only=True, eq=False):
     """A photo of a strip as read, before its patches are compared with bare film.
 
     readings : the patches, relative to the bare film around them

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Box, Point, Regions, Ring
@@ -20,8 +21,7 @@ InkFaces = Literal["front", "back", "together"]
 each other, where the ink is safest and lies closest."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PageSize:
+class PageSize(Struct, frozen=True, kw_only=True):
     """A page as the trade sells it."""
 
     name: str
@@ -31,8 +31,7 @@ class PageSize:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
+class Fill(Struct, frozen=True, kw_only=True):
     """Filled areas.
 
     to_page : moves the area, which may be of many pieces and drawn more than once, to its place
@@ -44,8 +43,7 @@ class Fill:
     to_page: Affine = UNMOVED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(Struct, frozen=True, kw_only=True):
     """A stroked polyline."""
 
     points: tuple[Point, ...]
@@ -55,8 +53,7 @@ class Line:
     dashes_mm: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lines:
+class Lines(Struct, frozen=True, kw_only=True):
     """Many stroked polylines of one kind, all open or all closed."""
 
     paths: tuple[tuple[Point, ...], ...]
@@ -66,8 +63,7 @@ class Lines:
     dashes_mm: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Text:
+class Text(Struct, frozen=True, kw_only=True):
     """One line of text; `at` is the left, middle or right end of its base line.
 
     turn_deg : turned about `at`, positive where y-down turns clockwise on paper
@@ -84,8 +80,7 @@ class Text:
     mirrored: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Picture:
+class Picture(Struct, frozen=True, kw_only=True, eq=False):
     """A lossless picture placed in a box, (rows, columns, 3) uint8, shown only inside the mask.
 
     palette : (256, 3) uint8 device RGB; the pixels are then (rows, columns) indices into it
@@ -107,8 +102,7 @@ FilmPicture = Picture | tuple[Picture, ...]
 Item = Fill | Line | Lines | Text | Picture
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
+class Page(Struct, frozen=True, kw_only=True):
     """One page. trim : the part that is kept after trimming, for the PDF's TrimBox."""
 
     width_mm: float
@@ -130,8 +124,7 @@ class Document:
     keywords: tuple[str, ...] = field(default=())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmPage:
+class FilmPage(Struct, frozen=True, kw_only=True):
     """Where a film lies on its page, and the registration marks' centres, in page mm.
 
     rules : the two 100 mm rules as (first end, last end): the middles of the end ticks. They are

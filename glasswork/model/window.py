@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import (
@@ -29,8 +29,7 @@ class Role(StrEnum):
     PAINT = "paint"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class Mark(Struct, frozen=True, kw_only=True):
     """One drawn thing: a stroke, a filled area, or both.
 
     paths : flattened subpaths, mm; each with its closed flag
@@ -55,8 +54,7 @@ class Mark:
     miter_limit: float = 4.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LineArt:
+class LineArt(Struct, frozen=True, kw_only=True):
     """A vector drawing as read: marks in the order they are painted, in mm.
 
     sized : the file tells its size; if not, a pixel counts as 1/96 in until a size is given
@@ -70,8 +68,7 @@ class LineArt:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scan:
+class Scan(Struct, frozen=True, kw_only=True):
     """A raster drawing as read: 8-bit grey, (rows, columns), upright; mm per pixel if it says so.
 
     rgb : the same picture in colour, (rows, columns, 3), or None if it has none
@@ -83,8 +80,7 @@ class Scan:
     rgb: NDArray[np.uint8] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sizing:
+class Sizing(Struct, frozen=True, kw_only=True):
     """How large the panel is to be; lengths of the finished panel in mm.
 
     opening_mm : the hole it drops into; the panel is smaller by the clearance on every side
@@ -100,8 +96,7 @@ class Sizing:
     scale: float = 1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pane:
+class Pane(Struct, frozen=True, kw_only=True):
     """A piece of glass.
 
     id : stable, made from the place
@@ -117,8 +112,7 @@ class Pane:
     glass: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Member:
+class Member(Struct, frozen=True, kw_only=True):
     """A strip between panes, or around them: one length of the leading between two joints.
 
     width_mm : its drawn width
@@ -137,8 +131,7 @@ class Member:
             raise ValueError(f"member {self.id}: width {self.width_mm} mm is not positive")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PaintStroke:
+class PaintStroke(Struct, frozen=True, kw_only=True):
     """A line or area painted on the glass, part of no pane's border.
 
     tone : 1 is opaque: printed black on the film; less is a shade, matted over the glass
@@ -158,8 +151,7 @@ class PaintStroke:
         return self.tone >= 1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class Window(Struct, frozen=True, kw_only=True):
     """The whole design. Panes and members tile the outline: no gap, no overlap.
 
     Cannot occur: a pane outside the outline, a member without width, two panes with one id.

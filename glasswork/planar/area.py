@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
@@ -25,8 +25,7 @@ from glasswork.planar.engine import (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Area:
+class Area(Struct, frozen=True, eq=False):
     """Disjoint regions in the plane; may be empty. Every operation returns a new area."""
 
     shape: Any

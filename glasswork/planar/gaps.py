@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Point, Ring
@@ -15,8 +15,7 @@ from glasswork.planar.area_set import AreaSet
 from glasswork.planar.engine import merged, unrepeated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gap:
+class Gap(Struct, frozen=True, kw_only=True):
     """The narrowest place between two rings, or two parts, of a shape."""
 
     width_mm: float
@@ -61,8 +60,7 @@ def ring_gaps(rings: Sequence[Ring], *, below_mm: float | None = None) -> tuple[
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Slit:
+class Slit(Struct, frozen=True):
     """A narrow way that runs into an area from its edge; mouths : its open ends, 2 if it parts what
     lies within the area from what lies about it.
     """

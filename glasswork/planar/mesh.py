@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.planar.area import Area
@@ -15,8 +15,7 @@ from glasswork.planar.engine import polygons_in
 from glasswork.planar.recut import Recut
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mesh:
+class Mesh(Struct, frozen=True, kw_only=True):
     """Triangles that tile one connected area, their corners all on its edge.
 
     points : (v, 2), mm, no place told twice
@@ -109,8 +108,7 @@ def _complex(points: NDArray[np.float64]) -> NDArray[np.complex128]:
     return np.ascontiguousarray(points).view(np.complex128).ravel()
 
 
-@dataclass(frozen=True, slots=True)
-class _Rings:
+class _Rings(Struct, frozen=True):
     """Corners of rings one after the other: their ring, and the numbers of their neighbours."""
 
     points: NDArray[np.float64]
@@ -207,8 +205,7 @@ def _edges_across(
     return inner[at], edges[edge]
 
 
-@dataclass(frozen=True, slots=True)
-class _Sides:
+class _Sides(Struct, frozen=True):
     """Sides of triangles: names told alike from both, sorted; whose side each is (3·triangle +
     corner opposite); the triangle across each.
     """

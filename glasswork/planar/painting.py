@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry import Point as ShapelyPoint
@@ -103,8 +103,7 @@ def _winding(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[
     return total
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pen:
+class Pen(Struct, frozen=True, kw_only=True):
     """How a line is drawn: its width, ends and corners."""
 
     width_mm: float

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import base64
 import binascii
-from dataclasses import replace
 from math import hypot
 from urllib.parse import unquote_to_bytes
+
+from msgspec.structs import replace
 
 from glasswork.errors import ReadError
 from glasswork.model.window import Scan

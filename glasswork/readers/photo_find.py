@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.errors import CalibrationError, ReadError
@@ -32,8 +32,7 @@ OFF_MM: Final = 0.5
 """How far a fiducial's corner may lie from where the others say it should."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Found:
+class Found(Struct, frozen=True, eq=False):
     """A strip in a photo.
 
     pixels : (rows, columns, 3) red, green, blue, flipped if the strip was mirrored

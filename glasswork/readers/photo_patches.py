@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import decode_srgb
@@ -22,8 +22,7 @@ FULL: Final = 0.98
 _MOST_PX_PER_MM: Final = 12.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sampled:
+class Sampled(Struct, frozen=True, eq=False):
     """Patches as the camera saw them.
 
     linear : (patches, 3) linear light, 0-1 of the range

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import isfinite
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import ratios_of_lab
@@ -23,8 +23,7 @@ _NOT_NUMBERS: Final = {"nan", "inf", "-inf", "+inf", "1.#qnan", "1.#inf", "-1.#i
 GRID_NM: Final[Floats] = np.arange(380.0, 731.0, 10.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """One table as it stands in the file. rows : text cells, each as long as fields"""
 
     keywords: dict[str, str]

@@ -7,9 +7,12 @@ noted: text, embedded pictures, masks, filters, markers, patterns. Other files a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import hypot, sqrt
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.errors import ReadError
 from glasswork.model.geometry import Affine, Regions
@@ -50,8 +53,7 @@ _SILENT = frozenset(
 ).union(("radialGradient", "metadata", "title", "desc", "style", "script", "foreignObject", "font"))
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """An embedded picture. link : its data · size : width and height in its own units, or None
     where it tells none · place : from these to mm
     """

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.model.geometry import Affine
 from glasswork.planar import Area, filled
@@ -19,8 +21,7 @@ DEEPEST = 8
 """Uses within a clip path that are followed."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clips:
+class Clips(Struct, frozen=True):
     """Finds what a clip leaves in sight."""
 
     name: str

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
+from msgspec import Struct
+
 from glasswork.errors import ReadError
 from glasswork.model.geometry import Affine, Point
 from glasswork.planar import Area
@@ -19,8 +21,7 @@ REACH_MM = 1e6
 SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Struct, frozen=True):
     """What an element inherits: map to mm, style, group opacity, names, clip, depth."""
 
     ctm: Affine

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import hypot, isfinite, sqrt
 from typing import TypedDict
+
+from msgspec.structs import replace
 
 from glasswork.model.geometry import Affine, Point, Regions, sound_region
 from glasswork.model.window import Mark

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.frame import Face, FrameLayer, Level
 from glasswork.model.geometry import Affine, Box, Point, Regions, mapped_regions
@@ -118,8 +119,7 @@ def _numbers(facts: GuideFacts, place: Affine) -> list[Item]:
 # -- exploded ------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Leaf:
+class _Leaf(Struct, frozen=True, kw_only=True):
     """One thing of the stack: its name and its shapes with their colours, back ones first."""
 
     name: str

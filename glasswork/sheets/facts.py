@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
@@ -21,8 +22,7 @@ from glasswork.sheets.tiles import Division
 _ENDING = re.compile(r"\.(svg|svgz|png|jpe?g)\Z", re.IGNORECASE)
 
 
-@dataclass(frozen=True, kw_only=True)
-class GuideFacts:
+class GuideFacts(Struct, frozen=True, kw_only=True, dict=True):
     """Everything the guide tells of.
 
     ink_faces : as the films are printed, see `film_pages`

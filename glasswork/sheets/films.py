@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finding import Finding, Severity
@@ -50,8 +52,7 @@ TILE_BLEED_MM: Final = 0.6
 """How far the ink of a part runs on beyond the edge at which it is trimmed."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
+class Panel(Struct, frozen=True, kw_only=True):
     """A panel whose films are printed.
 
     pictures : for each film its glass as pixels, in panel mm, whole or pane by pane; empty where
@@ -181,8 +182,7 @@ def _room(page: PageSize, printer: PrinterProfile) -> Room:
     return Room.on(reach, name=f"{page.title} page")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Job:
+class _Job(Struct, frozen=True, kw_only=True):
     """One film to print. number : of its panel, from 1"""
 
     panel: Panel

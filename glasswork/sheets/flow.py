@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from msgspec import Struct
+
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import Colour, Fill, Item, Line, Page, PageSize, Text
 from glasswork.model.typeface import CAP_HEIGHT, text_width_pt
@@ -64,8 +66,7 @@ def _mm(text: str, size_pt: float, bold: bool) -> float:
     return pt_to_mm(text_width_pt(text, size_pt, bold=bold))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Struct, frozen=True, kw_only=True):
     """One column of a table. share : of the width; anchor : "start" or "end"."""
 
     title: str
@@ -73,8 +74,7 @@ class Column:
     anchor: str = "start"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
+class Cell(Struct, frozen=True, kw_only=True):
     """One cell. swatches : colour samples before the text, touching each other"""
 
     text: str

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, dist, pi, sin
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.frame import ExposedEdge, Face, Level, WeakPlace
 from glasswork.model.geometry import Box, Point, Region
@@ -30,8 +31,7 @@ _COLOURS: Final[dict[str, Colour]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Spot:
+class _Spot(Struct, frozen=True, kw_only=True):
     """One place. kind : "web", "tip", "slender" or "bare"; short : how little there is of it."""
 
     kind: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import hypot
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.geometry import Affine, Point, Region
 from glasswork.model.sheet import Fill, Item, Text
@@ -24,8 +25,7 @@ _LEAST_NAME: Final = 4
 """A window's name shortened to fewer letters tells nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PageTold:
+class PageTold(Struct, frozen=True, kw_only=True):
     """What is said of a film on its page."""
 
     label: str

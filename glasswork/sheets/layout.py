@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.errors import SheetError
 from glasswork.model.geometry import Affine, Box, Point
@@ -24,8 +25,7 @@ _APART_MM: Final = 2.0
 """Between the end of the upright rule and the level one, so that their figures stand free."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class Placed(Struct, frozen=True, kw_only=True):
     """A film on its page.
 
     film : the box of its trimmed outline on the page
@@ -38,8 +38,7 @@ class Placed:
     turned: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class Laid(Struct, frozen=True, kw_only=True):
     """One page of films. jobs : which films, as indices; free : room left for a check strip
 
     Films, marks, rules and heading do not overlap, and all lie where the printer reaches.
@@ -52,8 +51,7 @@ class Laid:
     free: tuple[Box, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
+class Room(Struct, frozen=True, kw_only=True):
     """What a page offers. body : below the heading"""
 
     name: str

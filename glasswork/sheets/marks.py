@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from math import cos, pi, sin
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.geometry import Affine, Box, Point, Region, Regions
 from glasswork.model.sheet import Fill, Item, Text
@@ -77,8 +78,7 @@ def registration_mark(centre: Point) -> Item:
     return Fill(area=tuple(part.mapped(place) for part in _mark()), colour=BLACK, name="mark")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
+class Rule(Struct, frozen=True, kw_only=True):
     """A 100 mm rule.
 
     start : its zero, the middle of the first tick

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from glasswork.model.film import PrinterProfile
 from glasswork.model.geometry import Affine, Box, mapped_regions

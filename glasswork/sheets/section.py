@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.frame import Face, Fit, FrameLayer, Level
 from glasswork.model.geometry import Box, Region
@@ -30,8 +31,7 @@ _CANDIDATES: Final = 24
 Spans = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Course:
+class _Course(Struct, frozen=True, kw_only=True):
     """One layer of the section: what it covers across, and where it lies in the thickness."""
 
     name: str
@@ -77,8 +77,7 @@ def _scale(facts: GuideFacts, at: float, width_mm: float) -> float:
     return min(_MOST_SCALE, room / across, _MOST_HIGH_MM / _thick(facts))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Scaled:
+class _Scaled(Struct, frozen=True, kw_only=True):
     """Panel mm across and thickness from the front, to page mm; the front lies below."""
 
     left: float

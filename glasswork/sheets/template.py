@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.errors import SheetError
 from glasswork.model.frame import FrameLayer, FramePlan
@@ -28,8 +29,7 @@ _CROSS_MM: Final = 2.5
 _CROSS_APART_MM: Final = 60.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Spot:
+class _Spot(Struct, frozen=True, kw_only=True):
     """A layer, or a part of one, on a page.
 
     page : counts from 0; label : where its line of text begins

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.frame import FramePlan
@@ -33,8 +33,7 @@ _SWEEPS, _SETTLED = 12, 1e-6
 Fits = Callable[[Box], bool]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tile:
+class Tile(Struct, frozen=True, kw_only=True):
     """A part of a film that fits its page.
 
     trim : where it is trimmed, overlap included
@@ -50,16 +49,14 @@ class Tile:
         return self.trim.box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
+class Joint(Struct, frozen=True, kw_only=True):
     """A way across the panel. bare_mm : how much of it runs over glass, where it will be seen"""
 
     line: tuple[Point, ...]
     bare_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Division:
+class Division(Struct, frozen=True, kw_only=True):
     """A film in parts, and the joints between them."""
 
     tiles: tuple[Tile, ...]

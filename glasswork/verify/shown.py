@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil, floor
 from typing import Any, Final
 
 import numpy as np
-from msgspec import structs
+from msgspec import Struct, structs
 from numpy.typing import NDArray
 
 from glasswork.model.geometry import Affine, Point, Region
@@ -27,8 +26,7 @@ Grey = NDArray[np.float64]
 Rgb = NDArray[np.uint8]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmPicture:
+class FilmPicture(Struct, frozen=True, kw_only=True):
     """A film page as another program renders it: whole at RENDER_DPI, and closer where asked.
 
     parts : the pages of a film that is laid together from them
@@ -92,8 +90,7 @@ class FilmPicture:
         return rgb, (first[0] / px[0], first[1] / px[1]), (px[0], px[1])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RenderedFilms:
+class RenderedFilms(Struct, frozen=True, kw_only=True):
     """The pages of a films.pdf as another program shows them."""
 
     data: bytes

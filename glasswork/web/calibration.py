@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
 from glasswork.cli.compose import today
 from glasswork.errors import CalibrationError, GlassworkError, ReadError

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from glasswork.model.finding import Finding
 from glasswork.model.geometry import Point, Regions, Ring
@@ -28,8 +29,7 @@ def regions_d(regions: Regions) -> str:
     return "".join(ring_d(ring) for region in regions for ring in region.rings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PaneSketch:
+class PaneSketch(Struct, frozen=True, kw_only=True):
     """glass : what the drawing or the even scheme gives, where the maker chose nothing"""
 
     id: str
@@ -39,8 +39,7 @@ class PaneSketch:
     glass: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MemberSketch:
+class MemberSketch(Struct, frozen=True, kw_only=True):
     """One length of the leading.
 
     role : that it has · told : that the drawing and the roles table tell
@@ -56,8 +55,7 @@ class MemberSketch:
     key: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sketch:
+class Sketch(Struct, frozen=True, kw_only=True):
     """A drawing as understood: with a window where it makes one, always with what was found.
 
     art : (path data, stroke, stroke width, fill) of each drawn thing, panel mm
@@ -77,8 +75,7 @@ class Sketch:
         return bool(self.panes)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnSketch:
+class DrawnSketch(Struct, frozen=True, kw_only=True):
     """A window drawn from measures, and the drawing it makes.
 
     glass : (path data, "#rrggbb"), what comes later lies over it
@@ -96,8 +93,7 @@ class DrawnSketch:
     svg: bytes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """Findings that differ in their numbers only. what, hint : of the first of them"""
 
     severity: str
@@ -127,8 +123,7 @@ def grouped(findings: Iterable[Finding]) -> tuple[Group, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Look(Struct, frozen=True, kw_only=True):
     """A glass through one, two or three films. lit, unlit, by_hand : linear sRGB, 0-1"""
 
     lit: tuple[float, float, float]
@@ -139,8 +134,7 @@ class Look:
     sentence: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlassRow:
+class GlassRow(Struct, frozen=True, kw_only=True):
     """A palette entry as the page lists it. wanted : "#rrggbb" before a clear light"""
 
     id: str
@@ -150,8 +144,7 @@ class GlassRow:
     note: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shelf:
+class Shelf(Struct, frozen=True, kw_only=True):
     """The palette through the stack. looks : by films, by glass · tint : of the light, linear
 
     leads : printed leads, lit, linear, by films
@@ -166,8 +159,7 @@ class Shelf:
     palette: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tally:
+class Tally(Struct, frozen=True, kw_only=True):
     """What the window's own glasses need. table : (films, mean ΔE00, share within 3)
 
     instead : glass out of reach, and one that could stand in
@@ -179,8 +171,7 @@ class Tally:
     instead: dict[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LayerSketch:
+class LayerSketch(Struct, frozen=True, kw_only=True):
     """A frame layer in panel mm, seen from the front."""
 
     file: str
@@ -193,8 +184,7 @@ class LayerSketch:
     d: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetSketch:
+class SheetSketch(Struct, frozen=True, kw_only=True):
     """A nested sheet in bed mm."""
 
     number: int
@@ -204,8 +194,7 @@ class SheetSketch:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrameSketch:
+class FrameSketch(Struct, frozen=True, kw_only=True):
     """The frame as planned.
 
     layers : those of the tray too, where one is cut · opening : path data of its edge, if known
@@ -231,8 +220,7 @@ class FrameSketch:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripRead:
+class StripRead(Struct, frozen=True, kw_only=True):
     """A photo of a strip as read. marked : PNG of what was read where"""
 
     data: bytes
@@ -243,8 +231,7 @@ class StripRead:
     doubtful: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fitted:
+class Fitted(Struct, frozen=True, kw_only=True):
     """A printer profile made of readings. errors : (what, mean ΔE00, p95)
 
     plots : PNG, or nothing where it was judged by eye · inside : its path in the project
@@ -257,8 +244,7 @@ class Fitted:
     inside: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripCheck:
+class StripCheck(Struct, frozen=True, kw_only=True):
     """A strip against a profile. mean, p95 : ΔE00 of one film, read against predicted
 
     printer, light : what it was compared with · changed : what is other now, in sentences

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.film import Separation
@@ -27,8 +27,7 @@ TITLES = {
 """What is printed: the file's name, its title and its subject."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cuts:
+class Cuts(Struct, frozen=True, kw_only=True):
     """Everything that is cut: layers, nested sheets, the trim of the films, whole and in parts."""
 
     layers: Sequence[CutDrawing]

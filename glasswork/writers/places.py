@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from glasswork.model.film import Separation
 from glasswork.model.frame import FramePlan
@@ -20,8 +20,7 @@ _NEAR_PAINT_MM: Final = 0.6
 _FINE_MM: Final = 0.01
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InkPlace:
+class InkPlace(Struct, frozen=True, kw_only=True):
     """seed : where the pane's own ink has the most room round it, clear of opaque paint
     room_mm : how much; 0 where paint covers the pane
     outline : of a pale pane, what its ink fills; else empty

@@ -7,11 +7,12 @@ will see, glass by glass, through the frame that will be cut. All return the byt
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from math import cos, pi, sin
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.model.film import Separation
@@ -28,8 +29,7 @@ from glasswork.writers.seen import awry_film, flat_film, surfaced_film
 WIDTH_PX = 1600
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class View:
+class View(Struct, frozen=True, kw_only=True):
     """How the panel is looked at.
 
     turn_deg : how far it is turned about its upright axis, its right side away

@@ -8,11 +8,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import decode_srgb, encode_srgb
@@ -36,8 +36,7 @@ def opencv() -> Any:
     return cv2
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Field:
+class Field(Struct, frozen=True, eq=False):
     """A soft picture, held small and handed out in bands of rows at full size.
 
     small : (rows / 4, columns / 4[, 3]), rounded up

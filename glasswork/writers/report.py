@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 import msgspec
+from msgspec import Struct
 
 from glasswork.errors import PackError
 from glasswork.model.backlight import Backlight
@@ -49,8 +49,7 @@ MEASURABLE_MM = 0.5
 MOST_PLACES = 40
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Composition:
+class Composition(Struct, frozen=True, kw_only=True):
     """What the stages made, before it is written."""
 
     design: str

@@ -7,12 +7,12 @@ near face in thin steps, so walls appear where the eye sees them, through the gl
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import islice
 from math import cos, hypot, radians, sin
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.frame import Ear, Face, FrameLayer, FramePlan, Level
@@ -30,8 +30,7 @@ TALLEST = 1.5
 """Room round the panel as a share of its longer side; most height of a picture over its width."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Camera:
+class Camera(Struct, frozen=True, kw_only=True):
     """Where panel millimetres land in the picture.
 
     centre : the panel point looked at, on the film
@@ -70,8 +69,7 @@ class Camera:
         return float(np.hypot(moved[:, 0], moved[:, 1]).max())
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(Struct, frozen=True):
     """Rings in one array. points : (n, 2) mm; ends : where each ring but the last ends."""
 
     points: Floats
@@ -91,8 +89,7 @@ Film = Callable[[Camera, tuple[int, int]], Bytes]
 """Draws the film: (rows, columns, 3) sRGB, 255 = clear, 0 outside the panel."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Scene:
+class Scene(Struct, frozen=True, kw_only=True, eq=False):
     """What the eye meets in each pixel, not yet lit.
 
     film : (rows, columns, 3) sRGB of the film by itself, 255 = clear, 0 outside the panel

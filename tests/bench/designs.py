@@ -7,10 +7,10 @@ moved at random. Every lead has the same width; panes are the quarries inset by 
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
 from math import ceil, sqrt
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Point = tuple[float, float]
@@ -25,8 +25,7 @@ PANES_ALONE = "panes-alone"
 GLASSES = ("#b3122d", "#1d3f94", "#e8a317", "#2f7d4f", "#efe6c8", "#7fb7d9", "#7a3b8f", "#d96f32")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SyntheticWindow:
+class SyntheticWindow(Struct, frozen=True, kw_only=True):
     """The truth of one invented window.
 
     corners : (rows + 1, columns + 1, 2), mm, where centrelines meet

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import io
 import random
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.model.window import Scan
@@ -25,8 +25,7 @@ MARGIN_MM = 8.0
 _STRIP = 1024
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Faults:
+class Faults(Struct, frozen=True, kw_only=True):
     """What the scan suffers from.
 
     noise : standard deviation of the grey · shade : share of the light lost from left to right
@@ -48,8 +47,7 @@ class Faults:
     blur_px: float = 0.5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
+class Drawn(Struct, frozen=True, kw_only=True):
     """A scan and the window that it shows, in panel mm at the scan's scale."""
 
     scan: Scan

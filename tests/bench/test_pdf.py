@@ -5,7 +5,6 @@ pytest tests/bench/test_pdf.py --benchmark-only -o addopts=--import-mode=importl
 
 from __future__ import annotations
 
-from dataclasses import replace
 from io import BytesIO
 from statistics import median
 from time import perf_counter
@@ -13,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.colour.finish.panes import pane_pictures
 from glasswork.colour.finish.pictures import Glazing, film_pictures, glaze

@@ -13,7 +13,6 @@ from __future__ import annotations
 import io
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from subprocess import run
 from sys import executable
@@ -21,6 +20,7 @@ from sys import executable
 import cv2
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from glasswork.cli.memory import for_one_job

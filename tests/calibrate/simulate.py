@@ -12,13 +12,14 @@ National Physical Laboratory). The other cameras, all inks and films are invente
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
 
 import cv2
 import numpy as np
 import pypdfium2
+from msgspec import Struct
+from msgspec.structs import replace
 from PIL import Image
 
 NM = np.arange(380.0, 731.0, 5.0)
@@ -62,8 +63,7 @@ def chart() -> np.ndarray:
 # --------------------------------------------------------------------------------- the printer
 
 
-@dataclass(frozen=True)
-class Device:
+class Device(Struct, frozen=True):
     """A printer, its inks and its film.
 
     inks : bands (peak nm, left width, right width, density) of each ink: C, M, Y, K, and if there
@@ -264,8 +264,7 @@ def camera(name: str) -> np.ndarray:
     return _camera(*shapes[name])
 
 
-@dataclass(frozen=True)
-class Scene:
+class Scene(Struct, frozen=True):
     """How a photo is taken. Angles in degrees; blur and noise as on a 4000 px wide picture."""
 
     name: str

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.calibrate.eyes import everyday, fitted_matrix, srgb_of, typical_camera
 from glasswork.calibrate.fit import Wishes, calibrate

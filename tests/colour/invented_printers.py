@@ -18,11 +18,11 @@ made up that behaves as the trade tells of one:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -33,8 +33,7 @@ Band = tuple[float, float, float]
 """Peak wavelength in nm, width in nm, density at the peak."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Invented:
+class Invented(Struct, frozen=True, kw_only=True):
     """A made-up printer. inks : bands of cyan, magenta, yellow and black; grey : the share of
     the grey that black takes over; gain : what a tone of a half prints as; dots : the n of the
     dots' mixing; haze : density that every inked dot scatters away"""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import product
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00
 from glasswork.colour.black import THIN, grey_leads, printed_black

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.by_hand import by_hand_delta_e00
@@ -121,3 +122,32 @@ def test_what_is_refused(harbour, dye, led, window_of) -> None:  # type: ignore[
         separate(window_of([None]), harbour, dye, led)
     with pytest.raises(ProfileError, match='no glass "unobtainium"'):
         separate(window_of(["unobtainium"]), harbour, dye, led)
+
+
+@pytest.mark.parametrize("differ", [False, True])
+def test_values_kept_from_an_earlier_run_give_the_same_to_the_last_digit(  # type: ignore[no-untyped-def]
+    window_of, harbour, dye, led, monkeypatch: pytest.MonkeyPatch, differ: bool
+) -> None:
+    class Shelf(dict[str, bytes]):
+        def put(self, key: str, data: bytes) -> None:
+            self[key] = data
+
+    shelf = Shelf()
+    window = window_of(["oilskin", "reed", "mackerel"])
+    plain = separate(window, harbour, dye, led, films_differ=differ)
+    first = separate(window, harbour, dye, led, films_differ=differ, cache=shelf)
+    assert len(shelf) == 3
+    for key in list(shelf)[:1]:
+        shelf[key] = shelf[key][:-1] + b"?"
+    mended = separate(window, harbour, dye, led, films_differ=differ, cache=shelf)
+    assert plain == first == mended
+
+    def searched(*_: object, **__: object) -> None:
+        raise AssertionError("searched again")
+
+    monkeypatch.setattr("glasswork.colour.separate.print_glasses", searched)
+    assert separate(window, harbour, dye, led, films=1, films_differ=differ, cache=shelf)
+    others = window_of(["oilskin", "reed"])
+    for changed in ((others, dye, led), (window, replace(dye, n=dye.n + 0.1), led)):
+        with pytest.raises(AssertionError, match="searched again"):
+            separate(changed[0], harbour, *changed[1:], films_differ=differ, cache=shelf)

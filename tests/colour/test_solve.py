@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00, hue_shift_deg
 from glasswork.colour.film import ink_load

@@ -5,12 +5,12 @@ The pages are painted by resvg, a renderer that is not ours; the limits are thos
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.drawing.make import drawn_window

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from itertools import pairwise
 from math import atan, cos, pi, sin, tan
 
@@ -11,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from glasswork.framing.arcs import TOLERANCE_MM, with_arcs
 from glasswork.framing.files import layer_drawings, sheet_drawings

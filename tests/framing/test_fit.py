@@ -122,7 +122,7 @@ def test_a_rotary_cutter_cuts_no_curves(plan) -> None:
 
 
 def test_members_wider_than_the_window_are_refused(plan) -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     window = tiled(rectangle(100.0, 80.0), [], border_mm=6.0)
     wide = replace(window, members=(replace(window.members[0], width_mm=90.0),))
@@ -140,8 +140,7 @@ def test_an_opening_narrower_than_the_kerf_is_refused(plan) -> None:
 
 
 def test_absurd_boards_are_refused() -> None:
-    from dataclasses import replace
-
+    from msgspec.structs import replace
     from windows import printer
 
     from glasswork.framing.plan import plan_frame

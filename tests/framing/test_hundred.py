@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import random
 import re
-from dataclasses import replace
 from functools import lru_cache
 from math import sqrt
 from typing import Any
@@ -14,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from svgelements import Path
 
 from glasswork.drawing.drawn import draw

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from io import BytesIO, StringIO
 
 import cv2
 import numpy as np
+from msgspec.structs import replace
 from PIL import Image
 
 from glasswork.framing.files import layer_drawings, trim_drawing

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from glasswork.drawing.make import make_window
 from glasswork.errors import FrameError

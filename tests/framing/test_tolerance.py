@@ -25,7 +25,7 @@ def test_four_boards_of_two_mm() -> None:
 
 def test_scale_error_grows_from_the_middle() -> None:
     """0.3 % on a panel of 150 mm is 0.225 mm at its edge (computed by hand)."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     worse = replace(printer(), print_scale_uncertainty=0.003)
     found = dict(contributions((150.0, 100.0), board(), cutter(), worse))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
+
+from msgspec.structs import replace
 
 from glasswork.framing.plan import plan_frame
 from glasswork.model.film import FilmBlack, FilmsRow, GlassOnFilm, PrinterProfile, Separation

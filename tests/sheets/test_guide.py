@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
 import pytest
+from msgspec.structs import replace
 
 from glasswork.colour.backlight import plan_backlight
 from glasswork.model.finding import Finding, Severity

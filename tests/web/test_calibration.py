@@ -10,12 +10,12 @@ import os
 import subprocess
 import sys
 import zipfile
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import ImageCms
 
 from glasswork.readers.cgats import read_cgats

@@ -5,13 +5,13 @@ from __future__ import annotations
 import asyncio
 import pickle
 from collections.abc import Awaitable, Callable
-from dataclasses import replace
 from itertools import product
 from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
+from msgspec.structs import replace
 
 from glasswork.errors import GlassworkError
 from glasswork.web.calibration import Calibration

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from glasswork.planar import Area

@@ -8,13 +8,13 @@ from __future__ import annotations
 import struct
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import chain
 from math import ceil, cos, floor, hypot, radians, sin
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.colour.finish.fields import PX_PER_MM, sheet_of, sheet_px
@@ -38,8 +38,7 @@ _TURNED: Final = {"streaky": 18.0, "wispy": 60.0, "rippled": 12.0, "antique": 14
 """Directions differ from upright or level by about so many degrees; other finishes: any."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class Cut(Struct, frozen=True, kw_only=True):
     """One pane's piece of its sheet.
 
     area : rings of what its ink fills, bleed included, (n, 2) each
@@ -95,8 +94,7 @@ def _dice(seed: int, pane: str) -> tuple[float, ...]:
     return tuple([number / 2.0**32 for number in struct.unpack("<4I", digest)])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
+class Patch(Struct, frozen=True, kw_only=True):
     """Where a pane lies in a picture: first column and row, and its levels and masks.
 
     filled : 255 where its ink goes; levels outside it mean nothing

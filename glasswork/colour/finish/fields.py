@@ -11,11 +11,11 @@ cloudy; antique is mouth-blown: fine lines (reams), a few drawn-out seeds, slow 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Field = NDArray[np.float32]
@@ -25,8 +25,7 @@ SIZES_PX: Final = (512, 1024, 2048, 3072)
 """Fields are grown at this scale, in the smallest of these sizes that holds a pane."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finish:
+class Finish(Struct, frozen=True, kw_only=True):
     """A surface.
 
     contrast : how far a pane's own density swings, as a share of it, at offset 1

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from math import ceil
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.colour.finish.counts import level_counts
@@ -45,8 +46,7 @@ _SMALL_PX: Final = 30_000
 """Pixels of a pane from which two threads draw faster than one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Glazing:
+class Glazing(Struct, frozen=True, kw_only=True):
     """Every pane's piece of glass and its tones, ready to be drawn at any scale.
 
     shades : painted over the glass, not opaque

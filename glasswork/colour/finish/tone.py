@@ -13,10 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from glasswork.cielab import delta_e00, encode_srgb, lab_of_ratios, linear_srgb_of_lab
@@ -44,8 +44,7 @@ _WORKERS, _AT_ONCE = 2, 256
 """Panes whose tables are made at once, by so many threads."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Tone:
+class Tone(Struct, frozen=True, kw_only=True, eq=False):
     """What each level of a pane is.
 
     device : (films, 256, 3) uint8, what is printed
@@ -61,8 +60,7 @@ class Tone:
     swing: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Rack:
+class _Rack(Struct, frozen=True, eq=False):
     """Each glass in each finish of the window, once.
 
     flat : (kinds, films, 3) device values 0-255, one film for all if they are identical
@@ -99,8 +97,7 @@ class _Rack:
         return self.model.transmittance(_values(device, self.model)) @ self.model.weights
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Lines:
+class _Lines(Struct, frozen=True, eq=False):
     """What the stack shows along τ, at one swing, for every kind.
 
     level : (kinds, τ, 3) X/Xn, Y/Yn, Z/Zn at gains of 1

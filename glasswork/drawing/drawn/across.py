@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.arrange import Least, divide
 from glasswork.drawing.drawn.curves import Line, Loop, flat
@@ -26,8 +27,7 @@ _HEAD_SHARE = 0.3
 """Under a curved head the first bar lies lower by this share of a distance between bars."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tier:
+class Tier(Struct, frozen=True, kw_only=True):
     """Lights side by side, between two transoms or between a transom and head or sill.
 
     zones : by the middles of what is round them · holes : roundels in them · top, bottom : of the

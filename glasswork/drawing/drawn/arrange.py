@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 from math import atan2, hypot
 
+from msgspec import Struct
+
 from glasswork.drawing.drawn.curves import (
     NEAR_MM,
     Arc,
@@ -27,8 +29,7 @@ _LOOK_MM = 0.02
 _RIM, _HOLE = -1, -2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class Field(Struct, frozen=True, kw_only=True):
     """An opening divided. panes : loops of curves, clockwise · leads : runs of curves"""
 
     panes: tuple[Loop, ...]
@@ -64,8 +65,7 @@ class _Corners:
         return len(self.places) - 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Least:
+class Least(Struct, frozen=True, kw_only=True):
     """What a pane must show: glass in mm², and how wide (twice its area over its edge) in mm,
     once half the widths of its leads and of the rim are taken off.
     """

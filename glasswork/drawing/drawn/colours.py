@@ -5,12 +5,12 @@ The colours are those of the invented palette `harbour`; another palette takes i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from random import Random
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scheme:
+
+class Scheme(Struct, frozen=True, kw_only=True):
     """Colours by part, #rrggbb.
 
     field : quarries, from sill to apex · strip : the border's pieces in turn · ground : what is

@@ -7,8 +7,9 @@ an arc stays centre, radius and angles until it is written as an `A` command.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from math import atan2, ceil, cos, hypot, pi, sin, sqrt, tau
+
+from msgspec import Struct
 
 from glasswork.model.geometry import Point, Ring
 
@@ -17,8 +18,7 @@ NEAR_MM = 1e-7
 _CHORD_RAD = pi / 180.0
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A straight piece from a to b."""
 
     a: Point
@@ -64,8 +64,7 @@ class Line:
         return [self.a]
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(Struct, frozen=True):
     """A piece of a circle from the angle `start_rad` on by `sweep_rad`, negative backwards."""
 
     centre: Point

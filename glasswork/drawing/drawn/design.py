@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
+from msgspec import Struct
+
 from glasswork.drawing.drawn.curves import Arc, Curve, Loop, area_mm2, number, path_data
 from glasswork.model.window import Role
 
@@ -19,16 +21,14 @@ _PLURAL = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlassPiece:
+class GlassPiece(Struct, frozen=True, kw_only=True):
     """A closed shape of one colour; what is painted later lies over it."""
 
     loop: Loop
     colour: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnLead:
+class DrawnLead(Struct, frozen=True, kw_only=True):
     """A line of leading by its middle. closed : its end runs into its start"""
 
     curves: tuple[Curve, ...]

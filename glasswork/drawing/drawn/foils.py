@@ -7,8 +7,9 @@ R·sin(π/k)/(1 + sin(π/k)), the classic ratio of circles packed in a ring [com
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import cos, pi, sin, sqrt, tau
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.curves import Arc, Loop, arc_between
 from glasswork.model.geometry import Point
@@ -77,8 +78,7 @@ def dagger(centre: Point, radius: float, tail: float) -> Loop:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Round:
+class Round(Struct, frozen=True, kw_only=True):
     """A circle found between others."""
 
     centre: Point

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import hypot
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.arrange import Least, divide
 from glasswork.drawing.drawn.curves import Loop, circle, flat
@@ -23,8 +24,7 @@ _PLACES = 240
 """Places for bars that are tried in glass without quarries."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Glazing:
+class Glazing(Struct, frozen=True, kw_only=True):
     """How lights are filled.
 
     pattern : one of `PATTERNS` · quarry : width and height of one · strip_mm : glass border, 0 for

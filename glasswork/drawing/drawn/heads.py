@@ -11,16 +11,17 @@ h = sqrt(r S − S²/4), of a segment by the chord theorem [computed-arches].
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from math import cos, pi, sin, sqrt
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from glasswork.drawing.drawn.curves import Arc, Curve, Line, Loop, arc_between
 from glasswork.errors import DrawingError
 from glasswork.model.geometry import Point
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shape:
+class Shape(Struct, frozen=True, kw_only=True):
     """What an arch may be. rise : default rise over span; least, most : limits of that ratio."""
 
     name: str
@@ -84,8 +85,7 @@ def segment_radius(span: float, rise: float) -> float:
     return (span**2 / 4.0 + rise**2) / (2.0 * rise)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Head:
+class Head(Struct, frozen=True, kw_only=True):
     """A head over a springing line.
 
     left, right : x of the springing points · spring : y of the springing line · rise_mm : to the

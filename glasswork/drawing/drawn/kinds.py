@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import partial
 from typing import Any
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.arched import ArchedWindow, arched
 from glasswork.drawing.drawn.design import Design
@@ -16,8 +17,7 @@ from glasswork.drawing.drawn.roses import RoundWindow, rose, wheel
 from glasswork.errors import DrawingError
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
+class Kind(Struct, frozen=True, kw_only=True):
     """A kind of window. params : dataclass of its parameters · make : draws it"""
 
     name: str

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from msgspec import Struct
+
 from glasswork.drawing.drawn.colours import Glazier
 from glasswork.drawing.drawn.curves import Arc, Line, Loop, area_mm2, circle, flat
 from glasswork.drawing.drawn.design import Design
@@ -28,8 +30,7 @@ LEAST_LOBE_MM = 0.6
 """Glass of a lobe, or of a foil's eye, has at least this radius; smaller, it is left out."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pens:
+class Pens(Struct, frozen=True, kw_only=True):
     """Widths in mm."""
 
     border: float
@@ -120,8 +121,7 @@ def pointed_dagger(bench: Bench, loop: Loop) -> None:
 # -- largest figure of a family that a gap holds -----------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gap:
+class Gap(Struct, frozen=True, kw_only=True):
     """Where a figure may lie: inside `around`, outside `beside`."""
 
     room: Area

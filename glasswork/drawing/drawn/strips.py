@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot, sqrt
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.curves import Arc, Curve, Line, Loop, arc_between, area_mm2
 from glasswork.model.geometry import Point
@@ -11,8 +12,7 @@ from glasswork.model.geometry import Point
 _SMOOTH_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class Strip(Struct, frozen=True, kw_only=True):
     """pieces : closed, in turn along the edge · cuts : the leads between them · inner : what the
     strip leaves of the opening
     """

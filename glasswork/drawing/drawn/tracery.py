@@ -7,8 +7,9 @@ and one on top of them; four lights stand in two pairs, each under a head with i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import hypot
+
+from msgspec import Struct
 
 from glasswork.drawing.drawn.curves import Curve, Line, Loop, inside
 from glasswork.drawing.drawn.foils import FOILS, Clearance, Round, axis_circle
@@ -32,8 +33,7 @@ are lowered until it is."""
 _SINGLE_ROOM = 0.28
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class Opening(Struct, frozen=True, kw_only=True):
     """What lies inside the border, by the middles of bars.
 
     inset : of that middle line from the outermost edge · bottom : y of the outermost sill

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pickle
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from glasswork.cli.kit import load_light, load_page, load_printer
 from glasswork.cli.physics import physics_for

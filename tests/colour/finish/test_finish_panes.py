@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.colour.finish.counts import level_counts
 from glasswork.colour.finish.cut import patch_of

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.finish.contact import contact_tiles
