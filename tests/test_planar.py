@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from glasswork.model.geometry import Affine, Region
 from glasswork.planar import AreaSet
@@ -44,3 +45,18 @@ def test_a_flat_map_leaves_no_region() -> None:
     assert square.mapped(Affine.scale(2.0)).area_mm2 == 64.0
     with pytest.raises(ValueError, match="area"):
         square.mapped(Affine.scale(1.0, 0.0))
+
+
+def test_of_many_pairs_only_those_that_the_engine_balks_at_are_mended() -> None:
+    """A ring that crosses itself is refused by GEOS; its neighbours stay to the last digit."""
+    third = shapely.box(0.0, 0.0, 1.0 / 3.0, 1.0)
+    crossed = shapely.Polygon([(0.0, 0.0), (2.0, 2.0), (2.0, 0.0), (0.0, 2.0)])
+    whole = shapely.box(0.0, 0.0, 2.0, 2.0)
+    with pytest.raises(shapely.GEOSException):
+        shapely.intersection(crossed, whole)
+    found = AreaSet(np.array([third, crossed], dtype=object)).meet(
+        AreaSet(np.array([whole, whole], dtype=object))
+    )
+
+    assert found.shapes[0].bounds == third.bounds
+    assert found.areas_mm2()[1] == pytest.approx(2.0)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -26,20 +25,22 @@ Line = tuple[Point, ...]
 
 
 class Bit(NamedTuple):
-    """A bit of one lead, and the leads one of which gets it.
+    """A bit of one lead, and the kinds of the leads one of which gets it.
 
+    takers : the first and the last of these kinds, as ranks
     own : the pen that drew it, if it is a lead of its own where it touches none of the takers
     """
 
     lead: int
     area: Area
-    takers: NDArray[np.intp]
+    takers: tuple[int, int]
     own: Kind | None = None
 
 
 SPECK_MM2 = 1e-3
 """A smaller bit stays where it is; it comes from rounding."""
 _TOUCH_MM = 0.02
+_LOSS_MM2 = 1e-5
 _CONTACT_MM = 0.03
 _GRID_MM = 1e-9
 _STRAY_SHARE = 0.5
@@ -68,15 +69,17 @@ def shared_out(
     areas = AreaSet.of_groups([lead.area for lead in leads])
     changed: set[int] = set()
     alone: list[Lead] = []
-    for place in (place for place in found[:-1] for _ in range(_ROUNDS)):
+    for place in found[:-1]:
         cover = inks(place).joined()
-        taken = _taken(areas, ranks, place, cover)
-        bits = [*taken, *_left(areas, ranks, place, (cover, order, inks))]
-        if not bits:
-            continue
-        areas, moved, stray = _moved(areas, bits)
-        changed |= moved
-        alone += stray
+        among = np.arange(len(leads))
+        for _ in range(_ROUNDS):
+            taken = _taken(areas, ranks, place, cover, among)
+            bits = [*taken, *_left(areas, ranks, place, (cover, order, inks), among)]
+            areas, moved, stray, among = _moved(areas, ranks, bits)
+            changed |= moved
+            alone += stray
+            if not len(among) or not moved:
+                break
     given = list(leads)
     where = sorted(changed)
     for i, area in zip(where, areas.chosen(where).regions(), strict=True):
@@ -109,13 +112,15 @@ def _order(kind: Kind) -> tuple[float, int]:
     return -kind[0], _RANKS.index(kind[1])
 
 
-def _taken(areas: AreaSet, ranks: NDArray[np.intp], place: int, cover: Area) -> list[Bit]:
-    """What the pens of one kind cover of narrower leads."""
-    own, less = np.flatnonzero(ranks == place), np.flatnonzero(ranks > place)
+def _taken(
+    areas: AreaSet, ranks: NDArray[np.intp], place: int, cover: Area, among: NDArray[np.intp]
+) -> list[Bit]:
+    """What the pens of one kind cover of narrower leads among some."""
+    less = among[ranks[among] > place]
     under = less[areas.chosen(less).touching(cover)]
     covered = areas.chosen(under).common(cover)
     return [
-        Bit(index, bit, own)
+        Bit(index, bit, (place, place))
         for index, whole in zip(under.tolist(), covered.shapes, strict=True)
         for bit in _large(Area(whole))
     ]
@@ -126,14 +131,15 @@ def _left(
     ranks: NDArray[np.intp],
     place: int,
     pens: tuple[Area, Sequence[Kind], Callable[[int], AreaSet]],
+    among: NDArray[np.intp],
 ) -> list[Bit]:
-    """What leads of one kind have beyond their own pens, by the widest pen there.
+    """What leads of one kind, among some, have beyond their own pens, by the widest pen there.
 
     What belongs to a pen that no lead is called after stays with the lead; a filled scrap goes to
     a narrower lead.
     """
     cover, order, inks = pens
-    own = np.flatnonzero(ranks == place)
+    own, last = among[ranks[among] == place], int(ranks.max())
     bits: list[Bit] = []
     for index in own[~areas.chosen(own).inside(cover)].tolist():
         rest = areas[index] - cover
@@ -142,12 +148,12 @@ def _left(
                 break
             ink = inks(narrower)
             near = ink.chosen(AreaSet.of_areas([rest]).meeting(ink)[1]).joined()
-            takers = np.flatnonzero(ranks == narrower)
-            if len(takers):
-                alone = order[narrower] if narrower == ranks.max() else None
+            if narrower in ranks:
+                alone = order[narrower] if narrower == last else None
+                takers = (narrower, narrower)
                 bits += [Bit(index, bit, takers, alone) for bit in _large(rest & near)]
             rest = rest - near
-        less, scrap = np.flatnonzero(ranks > place), -_SCRAP_SHARE / 2.0 * order[place][0]
+        less, scrap = (place + 1, last), -_SCRAP_SHARE / 2.0 * order[place][0]
         bits += [Bit(index, bit, less) for bit in _large(rest) if bit.grown(scrap).is_empty]
     return bits
 
@@ -156,17 +162,21 @@ def _large(area: Area) -> list[Area]:
     return [part for part in area.parts() if part.area_mm2 > SPECK_MM2]
 
 
-def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list[Lead]]:
-    """The areas, each bit given to the lead that it touches most, which of them have changed, and
-    the bits that are leads of their own.
+def _moved(
+    areas: AreaSet, ranks: NDArray[np.intp], bits: Sequence[Bit]
+) -> tuple[AreaSet, set[int], list[Lead], NDArray[np.intp]]:
+    """The areas, each bit given to the lead that it touches most, which of them have changed, the
+    bits that are leads of their own, and the leads of which a bit stayed.
 
     Any other bit that touches none of those that may have it stays, and so does a whole lead.
     """
+    if not bits:
+        return areas, set(), [], np.array([], dtype=np.intp)
     pieces = AreaSet.of_areas([bit.area for bit in bits])
     lead = np.array([bit.lead for bit in bits], dtype=np.intp)
     size = pieces.areas_mm2()
     part = size <= areas.areas_mm2()[lead] - SPECK_MM2
-    taker = np.where(part, _takers(areas, bits, pieces), -1)
+    taker = np.where(part, _takers(areas, ranks, bits, pieces), -1)
     stray = {
         number: bit.own
         for number, bit in enumerate(bits)
@@ -176,24 +186,50 @@ def _moved(areas: AreaSet, bits: Sequence[Bit]) -> tuple[AreaSet, set[int], list
         and size[number] > _LEAST_SCRAP_MM2
     }
     given = np.flatnonzero(taker >= 0)
-    lost = np.union1d(given, np.array(list(stray), dtype=np.intp))
+    lost = np.unique(np.array([*given.tolist(), *stray], dtype=np.intp))
+    stayed = np.unique(np.delete(lead, lost))
     if not len(lost):
-        return areas, set(), []
+        return areas, set(), [], stayed
     lost = lost[np.argsort(lead[lost], kind="stable")]
-    after = areas.without(pieces, (lead[lost], lost))
-    after = after.with_parts(taker[given], pieces.chosen(given))
+    after = _handed_over(areas, pieces, (lead[lost], lost), (taker[given], given))
+    if after is None:
+        return areas, set(), [], np.array([], dtype=np.intp)
     changed = np.unique(np.concatenate([lead[lost], taker[given]]))
     alone = [_scrap(bits[number].area, own) for number, own in stray.items()]
-    return after.snapped(changed, _GRID_MM), set(changed.tolist()), alone
+    return after.snapped(changed, _GRID_MM), set(changed.tolist()), alone, stayed
 
 
-def _takers(areas: AreaSet, bits: Sequence[Bit], pieces: AreaSet) -> NDArray[np.intp]:
+def _handed_over(
+    areas: AreaSet,
+    pieces: AreaSet,
+    lost: tuple[NDArray[np.intp], NDArray[np.intp]],
+    given: tuple[NDArray[np.intp], NDArray[np.intp]],
+) -> AreaSet | None:
+    """Areas without the pieces they lose and with those given to them; None if that cannot be done
+    without loss.
+
+    lost, given : numbers of areas and of pieces
+
+    Where edges run along each other within a hair the engine now and then loses a whole piece; on
+    a grid it does not.
+    """
+    whole = areas.areas_mm2().sum() + pieces.areas_mm2()[given[1]].sum()
+    whole -= pieces.areas_mm2()[lost[1]].sum()
+    for grid in (None, _GRID_MM):
+        after = areas.without(pieces, lost, grid_mm=grid)
+        after = after.with_parts(given[0], pieces.chosen(given[1]), grid_mm=grid)
+        if abs(after.areas_mm2().sum() - whole) <= _LOSS_MM2:
+            return after
+    return None
+
+
+def _takers(
+    areas: AreaSet, ranks: NDArray[np.intp], bits: Sequence[Bit], pieces: AreaSet
+) -> NDArray[np.intp]:
     """For each bit the one of its takers that it touches most; -1 where it touches none."""
     bit, there = pieces.within(areas, _TOUCH_MM)
-    allowed = np.zeros(len(bit), dtype=bool)
-    starts = np.searchsorted(bit, np.arange(len(bits) + 1))
-    for number, (begin, end) in enumerate(pairwise(starts.tolist())):
-        allowed[begin:end] = np.isin(there[begin:end], bits[number].takers)
+    first, last = np.array([one.takers for one in bits])[bit].T
+    allowed = (ranks[there] >= first) & (ranks[there] <= last)
     bit, there = bit[allowed], there[allowed]
     rims = pieces.grown(np.full(len(bits), _CONTACT_MM))
     contact = areas.chosen(there).meet(rims.chosen(bit)).areas_mm2()

@@ -21,6 +21,7 @@ from glasswork.planar.engine import (
     polygons_in,
     regions_of,
     sure,
+    united,
     unrepeated,
 )
 
@@ -71,7 +72,7 @@ class Area(Struct, frozen=True, eq=False):
     # -- combined ----------------------------------------------------------------------------
 
     def __or__(self, other: Area) -> Area:
-        return Area(overlay(shapely.union, self.shape, other.shape))
+        return Area(overlay(united, self.shape, other.shape))
 
     def __and__(self, other: Area) -> Area:
         return Area(overlay(shapely.intersection, self.shape, other.shape))

@@ -12,7 +12,16 @@ from shapely.geometry import MultiPolygon
 
 from glasswork.model.geometry import Box, Point, Region, Regions
 from glasswork.planar.area import Area
-from glasswork.planar.engine import Cap, Join, merged, polygon_array, regions_of, sure, unrepeated
+from glasswork.planar.engine import (
+    Cap,
+    Join,
+    merged,
+    polygon_array,
+    regions_of,
+    sure,
+    united,
+    unrepeated,
+)
 
 _NEAR_MM = 1e-4
 _ABOUT_MM = 0.1
@@ -160,16 +169,20 @@ class AreaSet:
         return AreaSet(sure(shapely.difference, self.shapes, other.shapes))
 
     def without(
-        self, others: AreaSet, pairs: tuple[NDArray[np.intp], NDArray[np.intp]] | None = None
+        self,
+        others: AreaSet,
+        pairs: tuple[NDArray[np.intp], NDArray[np.intp]] | None = None,
+        *,
+        grid_mm: float | None = None,
     ) -> AreaSet:
-        """What each has beyond the others. pairs : (index here, index there), if not of all"""
+        """What each has beyond the others.
+
+        pairs : (index here, index there), if not of all · grid_mm : corners come to lie on it
+        """
         here, there = pairs or self.meeting(others)
+        mine, covers = _joined_by(here, others.shapes[there])
         shapes = self.shapes.copy()
-        cuts = np.flatnonzero(np.diff(here)) + 1
-        for mine, near in zip(np.split(here, cuts), np.split(there, cuts), strict=True):
-            if len(mine):
-                cover = shapely.union_all(others.shapes[near])
-                shapes[mine[0]] = sure(shapely.difference, shapes[mine[0]], cover)
+        shapes[mine] = sure(shapely.difference, shapes[mine], covers, grid_mm=grid_mm)
         return AreaSet(shapes)
 
     def spread(self, indices: Sequence[int], count: int) -> AreaSet:
@@ -178,15 +191,19 @@ class AreaSet:
         shapes[np.asarray(indices, dtype=np.intp)] = self.shapes
         return AreaSet(shapes)
 
-    def with_parts(self, owner: NDArray[np.intp], parts: AreaSet) -> AreaSet:
-        """Each area joined with the parts whose owner is its index; itself if there is no part."""
+    def with_parts(
+        self, owner: NDArray[np.intp], parts: AreaSet, *, grid_mm: float | None = None
+    ) -> AreaSet:
+        """Each area joined with the parts whose owner is its index; itself if there is no part.
+
+        grid_mm : corners come to lie on it
+        """
         if not len(owner):
             return self
         shapes = self.shapes.copy()
         order = np.argsort(owner, kind="stable")
-        owners, starts = np.unique(owner[order], return_index=True)
-        for index, mine in zip(owners, np.split(parts.shapes[order], starts[1:]), strict=True):
-            shapes[index] = sure(shapely.union_all, np.array([shapes[index], *mine], dtype=object))
+        mine, more = _joined_by(owner[order], parts.shapes[order])
+        shapes[mine] = sure(united, shapes[mine], more, grid_mm=grid_mm)
         return AreaSet(shapes)
 
     def set_apart(self, *, kept: AreaSet, least_mm2: float = 1e-6) -> AreaSet:
@@ -202,7 +219,7 @@ class AreaSet:
         for i, j in zip(first[shared > least_mm2], second[shared > least_mm2], strict=True):
             shapes[i] = sure(shapely.difference, shapes[i], kept.shapes[j])
             left = sure(shapely.difference, shapes[j], shapes[i])
-            shapes[j] = sure(shapely.union, left, kept.shapes[j])
+            shapes[j] = sure(united, left, kept.shapes[j])
         return AreaSet(shapes)
 
     def without_later(self) -> AreaSet:
@@ -305,7 +322,7 @@ class AreaSet:
         tiles = shapely.coverage_union_all(self.shapes[~loose])
         if not loose.any():
             return Area(tiles)
-        return Area(sure(shapely.union, tiles, sure(shapely.union_all, self.shapes[loose])))
+        return Area(sure(united, tiles, sure(shapely.union_all, self.shapes[loose])))
 
     def regions(self) -> tuple[Regions, ...]:
         """Each one's connected parts."""
@@ -315,3 +332,12 @@ class AreaSet:
             (next(simple),) if easy else Area(shape).regions()
             for shape, easy in zip(self.shapes, plain.tolist(), strict=True)
         )
+
+
+def _joined_by(owner: NDArray[np.intp], shapes: Any) -> tuple[NDArray[np.intp], Any]:
+    """The owners, and the union of the shapes of each. owner : of each shape, rising"""
+    owners, first, count = np.unique(owner, return_index=True, return_counts=True)
+    joined = shapes[first]
+    for i in np.flatnonzero(count > 1).tolist():
+        joined[i] = sure(shapely.union_all, shapes[first[i] : first[i] + count[i]])
+    return owners, joined

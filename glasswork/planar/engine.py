@@ -60,11 +60,19 @@ _SAME_GRID_MM, _SAME_AREA_MM2 = 1e-9, 1e-6
 _COLLECTION = 7
 
 
-def sure(operation: Any, *shapes: Any) -> Any:
-    """An overlay of shapes; where the engine balks at their rounding, mended and on a fine grid."""
+def sure(operation: Any, *shapes: Any, grid_mm: float | None = None) -> Any:
+    """An overlay of shapes; where the engine balks at their rounding, mended and on a fine grid.
+
+    Of many pairs only those that it balks at.
+    """
     try:
-        return operation(*shapes)
+        return operation(*shapes, grid_size=grid_mm)
     except shapely.GEOSException:
+        if len(shapes) == 2 and isinstance(shapes[0], np.ndarray):
+            pairs = zip(*np.broadcast_arrays(*shapes), strict=True)
+            return np.array(
+                [sure(operation, *pair, grid_mm=grid_mm) for pair in pairs], dtype=object
+            )
         return operation(*map(mended, shapes), grid_size=_MEND_GRID_MM)
 
 
@@ -82,6 +90,12 @@ def buffered(shapes: Any, radii: Any, **look: Any) -> Any:
     """shapely.buffer without numpy's word on divisions that the engine itself handles."""
     with np.errstate(all="ignore"):
         return shapely.buffer(shapes, radii, **look)
+
+
+def united(one: Any, other: Any, grid_size: float | None = None) -> Any:
+    """The union of two shapes, or of each two of many; the engine's own union of two now and then
+    gives a ring that crosses itself."""
+    return shapely.union_all(np.stack([one, other], axis=-1), axis=-1, grid_size=grid_size)
 
 
 def overlay(operation: Any, one: Any, other: Any) -> Any:

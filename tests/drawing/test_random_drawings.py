@@ -103,3 +103,15 @@ def test_wheels_have_all_their_panes(spokes: int, rings: int, lead: float) -> No
             assert len(window.panes) == expected
         else:
             assert len(window.panes) <= expected
+
+
+def test_nothing_is_lost_where_edges_run_within_a_hair_of_each_other() -> None:
+    """GEOS joins two of these shapes to one that is as large as the first alone."""
+    window = _window(
+        FRAME + '<path d="M57 43C23 84 98 24 3 47" stroke-width="6" stroke-linecap="square" '
+        'stroke-linejoin="round"/>'
+        '<polyline points="61,79 26,2 2,2 2,2" stroke-width="1.5" stroke-linecap="round" '
+        'stroke-linejoin="miter"/>'
+    )
+    assert window is not None
+    assert tiling_error(window) < 1e-9
