@@ -32,9 +32,7 @@ def command(
 ) -> None:
     """Make a pack from DESIGN (SVG line art, or a PNG or JPEG of one).
 
-    The pack holds the film prints, the frame cuts, previews, a guide and a report. A NAME is one
-    that glasswork list shows, or a .toml file; a LENGTH is in mm unless a unit follows, as in
-    12cm or 4.5in.
+    The pack holds the film prints, the frame cuts, previews, a guide and a report.
     """
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit

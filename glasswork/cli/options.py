@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from inspect import cleandoc
 from pathlib import Path
 from typing import Any
 
@@ -180,8 +181,15 @@ SETTINGS: tuple[Callable[[Any], Any], ...] = (
 )
 
 
+TAKES = (
+    "A NAME is one that glasswork list shows, or a .toml file; a LENGTH is in mm unless a unit "
+    "follows, as in 12cm or 4.5in."
+)
+
+
 def with_settings(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options of compose to a command, in the order above."""
+    """Add the options of compose in the order above, and to the help what they take."""
+    command.__doc__ = f"{cleandoc(command.__doc__ or '')}\n\n{TAKES}"
     for option in reversed(SETTINGS):
         command = option(command)
     return command

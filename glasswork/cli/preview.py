@@ -49,11 +49,7 @@ def command(
     width_px: int | None,
     **given: Any,
 ) -> None:
-    """Draw one picture of the panel that DESIGN becomes, with the options of compose.
-
-    A NAME is one that glasswork list shows, or a .toml file; a LENGTH is in mm unless a unit
-    follows, as in 12cm or 4.5in.
-    """
+    """Draw one picture of the panel that DESIGN becomes, with the options of compose."""
     from glasswork.cli.cache import FolderCache
     from glasswork.cli.kit import load_kit
     from glasswork.cli.progress import Progress

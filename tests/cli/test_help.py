@@ -27,6 +27,13 @@ def test_help_fits_and_speaks_of_no_types_of_python(words: list[str], columns: i
     assert not re.search(r"FLOAT|INTEGER|\d<=x|\[default: \"\"\]|\[default: None", done.output)
 
 
+@pytest.mark.parametrize("name", ["compose", "preview"])
+def test_commands_that_make_a_panel_tell_what_their_options_take(name: str) -> None:
+    said = " ".join(CliRunner().invoke(group, [name, "--help"]).output.split())
+    assert said.count("A NAME is one that glasswork list shows, or a .toml file") == 1
+    assert said.count("a LENGTH is in mm unless a unit follows") == 1
+
+
 @pytest.mark.parametrize("name", list(COMMANDS))
 def test_every_option_is_explained_in_a_sentence(name: str) -> None:
     command = import_module(f"glasswork.cli.{name}").command
