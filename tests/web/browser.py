@@ -117,6 +117,11 @@ class Server:
                 time.sleep(0.1)
         raise AssertionError("the page does not answer")
 
+    def clear(self) -> None:
+        """Take the projects of earlier tests off its disk, and so off the start page."""
+        for folder in (self.home / "projects").glob("*"):
+            shutil.rmtree(folder)
+
     def workers(self) -> list[int]:
         """Ids of its worker processes."""
         assert self.process is not None

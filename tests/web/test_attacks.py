@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.browser import Server, begin, get, needs_browser, post, serving
+from tests.web.browser import Server, begin_small, get, needs_browser, post, serving
 
 LIMIT_S = 5.0
 """The page must answer within this while it is attacked."""
@@ -295,7 +295,7 @@ def test_beyond_loopback_a_token_opens_the_page(browser: Any, tmp_path: Path) ->
         assert tab.goto(bare + "?token=guess").status == 401
         tab.goto(address)
         assert "token" not in tab.url
-        tab.click("[data-sample=kelp-rose]")
+        tab.click("[data-sample=pilot-station]")
         tab.wait_for_selector("svg.drawing")
         tab.close()
 
@@ -307,8 +307,14 @@ def test_a_drawing_that_takes_too_long_does_not_freeze_the_page(page: Any, serve
         f'<path d="M0 {i % 400 / 10}L40 {(i * 7) % 400 / 10}" stroke="#000" stroke-width=".05"/>'
         for i in range(100_000)
     )
-    post(server, "/up/drawing", f"<svg {SIZE}>{lines}</svg>".encode())
-    started = time.monotonic()
-    begin(page, server, "kelp-rose")
-    assert time.monotonic() - started < 40
-    assert answers(server) < LIMIT_S
+    drawing = f"<svg {SIZE}>{lines}</svg>".encode()
+    with concurrent.futures.ThreadPoolExecutor(1) as pool:
+        sent = pool.submit(post, server, "/up/drawing", drawing)
+        seconds = [answers(server)]
+        started = time.monotonic()
+        begin_small(page, server)
+        assert time.monotonic() - started < 40
+        while not sent.done():
+            seconds.append(answers(server))
+            time.sleep(0.2)
+    assert max(seconds) < LIMIT_S

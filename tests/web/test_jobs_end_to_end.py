@@ -14,7 +14,7 @@ from typing import Any
 from tests.web.browser import (
     ROOT,
     Server,
-    begin,
+    begin_small,
     begin_to_make,
     fill_of,
     needs_browser,
@@ -114,7 +114,7 @@ def test_an_own_drawing_with_a_fault_is_repaired_coloured_and_composed(
 def test_a_project_is_removed_when_it_is_said_twice(
     browser: Any, page: Any, server: Server
 ) -> None:
-    address = begin(page, server)
+    address = begin_small(page, server)
     folder = server.home / "projects" / address.rsplit("/", 1)[1]
     other = browser.new_page()
     other.goto(f"{address}/glass")
@@ -122,9 +122,9 @@ def test_a_project_is_removed_when_it_is_said_twice(
     page.bring_to_front()  # a tab behind another draws no frames, and waits for each
     page.goto(server.address)
     mine = page.locator("li", has=page.locator(f"a[href='/bench/{folder.name}/drawing']"))
-    mine.get_by_role("button", name="Remove Pilot station", exact=True).click()
+    mine.get_by_role("button", name="Remove Small window", exact=True).click()
     mine.get_by_role("button", name="Keep").click()
-    mine.get_by_role("button", name="Remove Pilot station", exact=True).click()
+    mine.get_by_role("button", name="Remove Small window", exact=True).click()
     mine.get_by_role("button", name="for good").click()
     mine.wait_for(state="detached")
     assert not folder.exists()
@@ -137,7 +137,7 @@ def test_a_project_is_removed_when_it_is_said_twice(
 
 
 def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> None:
-    address = begin(page, server, step="glass")
+    address = begin_small(page, server, step="glass")
     other = browser.new_page()
     other.goto(f"{address}/glass")
     other.wait_for_selector("svg.window")
@@ -163,7 +163,7 @@ def test_two_tabs_show_one_project(browser: Any, page: Any, server: Server) -> N
 
 def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None:
     with serving(tmp_path / "home") as server:
-        address = begin(page, server, step="glass")
+        address = begin_small(page, server, step="glass")
         page.click(RUBY)
         chosen = panes_of(page)[:7]
         for pane in chosen:
@@ -195,7 +195,7 @@ def test_killed_in_the_middle_nothing_is_lost(page: Any, tmp_path: Path) -> None
 
 def test_a_pack_in_the_making_is_stopped(page: Any, server: Server) -> None:
     """Its workers are held still, so that it cannot be done before the click."""
-    address = begin(page, server, step="pack")
+    address = begin_small(page, server, step="pack")
     with server.held():
         begin_to_make(page, server)
         page.get_by_role("button", name="Stop").click()
@@ -206,7 +206,7 @@ def test_a_pack_in_the_making_is_stopped(page: Any, server: Server) -> None:
 
 def test_the_button_to_stop_stays_the_same_from_stage_to_stage(page: Any, server: Server) -> None:
     """A click on one that is drawn anew with a stage would go nowhere."""
-    begin(page, server, step="pack")
+    begin_small(page, server, step="pack")
     with server.held():
         begin_to_make(page, server)
         page.wait_for_selector("text=Now: waiting for a worker")
@@ -222,7 +222,7 @@ def test_the_button_to_stop_stays_the_same_from_stage_to_stage(page: Any, server
 
 
 def test_an_exported_project_comes_back_in(page: Any, server: Server, tmp_path: Path) -> None:
-    address = begin(page, server, step="glass")
+    address = begin_small(page, server, step="glass")
     page.click(RUBY)
     pane = panes_of(page)[2]
     page.click(f"#p-{pane}")

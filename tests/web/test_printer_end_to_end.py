@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.browser import Server, begin, needs_browser, shot
+from tests.web.browser import Server, begin_small, needs_browser, shot
 
 pytestmark = needs_browser
 
@@ -23,7 +23,7 @@ def test_strip_photo_profile_pack(page: Any, server: Server, tmp_path: Path) -> 
     pytest.importorskip("colour")
     from tests.calibrate import simulate
 
-    address = begin(page, server, step="printer")
+    address = begin_small(page, server, step="printer")
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Save the strip").click()
     strip = Path(waiting.value.path()).read_bytes()
@@ -60,7 +60,7 @@ def test_strip_photo_profile_pack(page: Any, server: Server, tmp_path: Path) -> 
 def test_a_picture_that_is_no_strip_is_refused_in_words(
     page: Any, server: Server, root: Path
 ) -> None:
-    begin(page, server, step="printer")
+    begin_small(page, server, step="printer")
     page.set_input_files("#up-strip", root / "sample_designs" / "heron-sketch.png")
     page.wait_for_function("document.getElementById('said-strip').textContent.length > 30")
     assert "Read of" not in page.inner_text("#main")
