@@ -25,6 +25,10 @@ _DEEPEST_MM: Final = 45.0
 
 _BEFORE_MM, _BESIDE_MM, _ABOVE_MM, _BELOW_MM = 9.0, 58.0, 8.0, 15.0
 """Room for figures round the section, on the page."""
+_FIRST_ROW_MM, _ROW_MM = 4.6, 4.4
+"""From the front to the first measure below it, and to the next."""
+_FIGURE_MM, _VIEWER_MM = 22.0, 26.0
+"""Width of the longest measure, and of the words for the viewer, on the page."""
 _MOST_HIGH_MM: Final = 70.0
 _CANDIDATES: Final = 24
 
@@ -61,7 +65,7 @@ def section(facts: GuideFacts, at: float, box: Box) -> tuple[Item, ...]:
     items += _glass(draw, courses, facts, at, end)
     items += _names(draw, courses, end, box)
     items += _measures(draw, facts, courses, (left, end))
-    items += _viewer(draw, end, facts.plan.fit.thickness_mm)
+    items += _viewer(draw, courses, end, facts.plan.fit.thickness_mm)
     return tuple(items)
 
 
@@ -279,14 +283,8 @@ def _measures(
     wall = edge - fit.clearance_mm - _WALL_MM
     top = draw.y(fit.thickness_mm)
     items = upright_dimension((top, draw.y(0.0)), draw.x(wall) - 3.0, f"{fit.thickness_mm:.2f} mm")
-    rows = 0
-    for name, level in (("inner", Level.INNER), ("outer", Level.OUTER)):
-        course = next((c for c in courses if c.name == f"front {level.value}"), None)
-        if course is None or not course.spans or course.spans[0][0] >= end:
-            continue
-        left, right = course.spans[0]
-        y = draw.y(0.0) + 4.6 + 4.4 * rows
-        rows += 1
+    for row, (name, (left, right)) in enumerate(_borders(courses, end)):
+        y = draw.y(0.0) + _FIRST_ROW_MM + _ROW_MM * row
         items += level_dimension(
             (draw.x(left), draw.x(min(right, end))), y, f"{name} {right - left:.1f} mm"
         )
@@ -302,9 +300,28 @@ def _measures(
     return items
 
 
-def _viewer(draw: _Scaled, end: float, total: float) -> list[Item]:
-    """Light comes from behind; the viewer stands before the front."""
+def _borders(courses: list[_Course], end: float) -> list[tuple[str, tuple[float, float]]]:
+    """The border's layers on the front that the section shows, and what they span."""
+    return [
+        (level.value, course.spans[0])
+        for level in (Level.INNER, Level.OUTER)
+        for course in courses
+        if course.name == f"front {level.value}" and course.spans and course.spans[0][0] < end
+    ]
+
+
+def _viewer(draw: _Scaled, courses: list[_Course], end: float, total: float) -> list[Item]:
+    """Light comes from behind; the viewer stands before the front, told beside the measures, or
+    below them where they leave no room.
+    """
     top, x = draw.y(total), draw.x(end)
+    measured = [
+        (draw.x(left), draw.x(min(right, end))) for _, (left, right) in _borders(courses, end)
+    ]
+    room = x - max(
+        [max(right, (left + right + _FIGURE_MM) / 2.0) for left, right in measured], default=0.0
+    )
+    rows = len(measured) if room < _VIEWER_MM else 0
     arrows = []
     for k in range(3):
         at = x - 4.0 - 6.0 * k
@@ -321,7 +338,7 @@ def _viewer(draw: _Scaled, end: float, total: float) -> list[Item]:
         at=(x - 20.0, top - 3.0), text="light", size_pt=7.5, anchor="end", colour=DIMENSION
     )
     front = Text(
-        at=(x, draw.y(0.0) + 4.6), text="front: the viewer", size_pt=7.5, anchor="end",
-        colour=DIMENSION,
+        at=(x, draw.y(0.0) + _FIRST_ROW_MM + _ROW_MM * rows), text="front: the viewer",
+        size_pt=7.5, anchor="end", colour=DIMENSION,
     )  # fmt: skip
     return [Fill(area=tuple(arrows), colour=(232, 178, 46)), words, front]

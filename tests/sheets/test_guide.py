@@ -25,7 +25,7 @@ from glasswork.sheets.films import divide
 from glasswork.sheets.flow import wrapped
 from glasswork.sheets.guide import guide_pages
 from glasswork.sheets.hatch import hatch_lines
-from glasswork.sheets.section import cut_at, section
+from glasswork.sheets.section import cut_at, section, section_height_mm
 from glasswork.sheets.step_pictures import step_picture
 from glasswork.sheets.template import HEADING_MM, LABEL_MM, OVERLAP_MM, template_pages
 from tests.framing import windows
@@ -139,10 +139,11 @@ def test_nothing_is_clipped_small_or_overlapping(kind: object, name: str, size: 
             assert inside.top - 0.2 <= y <= inside.bottom + 0.2
         for i, a in enumerate(boxes):
             for j, b in enumerate(boxes[i + 1 :], start=i + 1):
-                apart = (
-                    a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top
-                )
-                assert apart, (texts[i].text, texts[j].text)
+                assert _apart(a, b), (texts[i].text, texts[j].text)
+
+
+def _apart(a: Box, b: Box) -> bool:
+    return a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top
 
 
 @pytest.mark.parametrize("size", list(panels.PAGES))
@@ -304,6 +305,20 @@ def test_wrapped_lines_fit_and_lose_nothing() -> None:
     lines = wrapped(text, 9.0, 40.0)
     assert all(text_width_pt(line, 9.0) * 25.4 / 72 <= 40.0 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+@pytest.mark.parametrize("recess", [15.0, 25.0, 40.0, 60.0])
+def test_the_sections_words_stand_apart_however_deep_the_recess(recess: float) -> None:
+    """A deep opening makes the section small, and its figures crowd."""
+    told = facts(WINDOWS["two lights"]())
+    fit = replace(told.plan.fit, recess_mm=recess, spare_mm=recess - told.plan.fit.thickness_mm)
+    told = replace(told, plan=replace(told.plan, fit=fit))
+    at = cut_at(told)
+    box = Box(16.0, 20.0, 194.0, 20.0 + section_height_mm(told, at, 178.0))
+    boxes = [_box(item) for item in section(told, at, box) if isinstance(item, Text)]
+    for i, a in enumerate(boxes):
+        assert a.bottom <= box.bottom
+        assert all(_apart(a, b) for b in boxes[i + 1 :])
 
 
 def test_the_section_is_true_to_scale() -> None:

@@ -150,7 +150,7 @@ def _check(params: ArchedWindow, pens: Pens, size: tuple[float, float, float], w
     if glass < LEAST_LIGHT_MM:
         raise DrawingError(
             where,
-            f"each light would be {glass:.3g} mm wide, under {LEAST_LIGHT_MM:g} mm",
+            f"each light would be {max(glass, 0.0):.3g} mm wide, under {LEAST_LIGHT_MM:g} mm",
             "fewer lights, or thinner border and mullions",
         )
     used = {"mullion": "mullions"} if _has_mullions(params) else {}

@@ -48,8 +48,8 @@ class Pens(Struct, frozen=True, kw_only=True):
             if width > self.border:
                 raise DrawingError(
                     where,
-                    f"the border of {self.border:g} mm is thinner than the {spoken} "
-                    f"of {width:g} mm",
+                    f"the border of {self.border:.3g} mm is thinner than the {spoken} "
+                    f"of {width:.3g} mm in the panel",
                     "make the border at least as wide",
                 )
 
