@@ -196,7 +196,7 @@ def _moved(
         return areas, set(), [], np.array([], dtype=np.intp)
     changed = np.unique(np.concatenate([lead[lost], taker[given]]))
     alone = [_scrap(bits[number].area, own) for number, own in stray.items()]
-    return after.snapped(changed, _GRID_MM), set(changed.tolist()), alone, stayed
+    return after.wound(changed), set(changed.tolist()), alone, stayed
 
 
 def _handed_over(
@@ -231,11 +231,14 @@ def _takers(
     first, last = np.array([one.takers for one in bits])[bit].T
     allowed = (ranks[there] >= first) & (ranks[there] <= last)
     bit, there = bit[allowed], there[allowed]
-    rims = pieces.grown(np.full(len(bits), _CONTACT_MM))
-    contact = areas.chosen(there).meet(rims.chosen(bit)).areas_mm2()
+    found = np.full(len(bits), -1, dtype=np.intp)
+    found[bit] = there
+    several = np.bincount(bit, minlength=len(bits))[bit] > 1
+    bit, there = bit[several], there[several]
+    rims = pieces.chosen(bit).grown(np.full(len(bit), _CONTACT_MM))
+    contact = areas.chosen(there).meet(rims).areas_mm2()
     order = np.lexsort((there, -contact, bit))
     first = order[np.unique(bit[order], return_index=True)[1]]
-    found = np.full(len(bits), -1, dtype=np.intp)
     found[bit[first]] = there[first]
     return found
 

@@ -300,11 +300,10 @@ class AreaSet:
     def areas_mm2(self) -> NDArray[np.float64]:
         return np.asarray(shapely.area(self.shapes), dtype=np.float64)
 
-    def snapped(self, indices: NDArray[np.intp], grid_mm: float) -> AreaSet:
-        """Those at the indices with their corners moved to a grid, as `Area.snapped` moves them;
-        their outer rings are wound as those of `Area.regions`."""
+    def wound(self, indices: NDArray[np.intp]) -> AreaSet:
+        """Those at the indices with their outer rings wound as those of `Area.regions`."""
         shapes = self.shapes.copy()
-        shapes[indices] = shapely.orient_polygons(shapely.set_precision(shapes[indices], grid_mm))
+        shapes[indices] = shapely.orient_polygons(shapes[indices])
         return AreaSet(shapes)
 
     def simplified(self, tolerance_mm: float) -> AreaSet:
