@@ -63,7 +63,9 @@ class Look(Struct, frozen=True, kw_only=True):
         most = MOST_PX.get(self.view, MOST_STILL_PX)
         if self.width_px is not None and not LEAST_PX <= self.width_px <= most:
             raise ProfileError(
-                "width-px", f"{self.width_px} px is not between {LEAST_PX} and {most}"
+                "width-px",
+                f"{self.width_px} px is not between {LEAST_PX} and {most}",
+                "keep within them",
             )
 
     @property

@@ -124,7 +124,9 @@ def fit_by_eye(
     Raises: CalibrationError, if a match is missing, not on the sheet, or tones would not rise
     """
     if former.device != "rgb" or former.bands != "spectral":
-        raise CalibrationError(former.name, "is no spectral RGB profile to begin from", "")
+        raise CalibrationError(
+            former.name, "is no spectral RGB profile to begin from", "name a former profile that is"
+        )
     _check(answers)
     film = physics.make_film(
         former.levels, former.nodes, curves=former.curves, n=former.n, where=former.name
@@ -188,12 +190,16 @@ def _check(answers: EyeAnswers) -> None:
     missing = [key for key in wanted if key not in answers.matches]
     if missing:
         raise CalibrationError(
-            "answers", f"{len(missing)} of 9 matches are missing: {', '.join(missing)}", ""
+            "answers",
+            f"{len(missing)} of 9 matches are missing: {', '.join(missing)}",
+            "judge these too",
         )
     for key, step in answers.matches.items():
         if key not in wanted:
             raise CalibrationError("answers", f'no row "{key}"', f"rows: {', '.join(wanted)}")
         if not 1.0 <= step <= STEPS:
             raise CalibrationError(
-                f"answers, {key}", f"step {step:g} is not between 1 and {STEPS}", ""
+                f"answers, {key}",
+                f"step {step:g} is not between 1 and {STEPS}",
+                "give the number of the step that matches",
             )

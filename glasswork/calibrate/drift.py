@@ -54,7 +54,9 @@ def check(readings: Sequence[Readings], profile: PrinterProfile, *, physics: Phy
     gathered = gather(readings)
     if gathered.colorant != profile.device:
         raise CalibrationError(
-            profile.name, f"is for {profile.device}, the readings are {gathered.colorant}", ""
+            profile.name,
+            f"is for {profile.device}, the readings are {gathered.colorant}",
+            "read a strip that was printed as the profile says",
         )
     if profile.bands != "spectral":
         raise CalibrationError(

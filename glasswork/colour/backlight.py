@@ -221,7 +221,7 @@ def plan_backlight(
     diode = led or Led()
     for name, value in (("width", size_mm[0]), ("height", size_mm[1]), ("depth", depth_mm)):
         if not value > 0.0:
-            raise ProfileError("light", f"{name} {value:g} mm is not above 0")
+            raise ProfileError("light", f"{name} {value:g} mm is not above 0", "give it in mm")
     widest = pitch_for_evenness(evenness, depth_mm)
     columns, rows = (max(1, ceil(side / widest - 1e-9)) for side in size_mm)
     pitch = (size_mm[0] / columns, size_mm[1] / rows)

@@ -25,7 +25,9 @@ def print_by_hand(
     Raises: ColourError, if the printer does not take RGB
     """
     if profile.device != "rgb":
-        raise ColourError(profile.name, "takes CMYK: sRGB cannot be sent to it as it is", "")
+        raise ColourError(
+            profile.name, "takes CMYK: sRGB cannot be sent to it as it is", "choose an RGB printer"
+        )
     model = make_stack(profile, light, films)
     wanted = target_labs(glasses, model)
     shown = [display_codes(glass, lab) for glass, lab in zip(glasses, wanted, strict=True)]

@@ -158,7 +158,11 @@ def make_film(
     """
     table = np.asarray(nodes, dtype=float)
     if not 1.0 <= n <= 20.0:
-        raise ProfileError(f"{where}, n", f"Yule-Nielsen factor {n:g} is not between 1 and 20", "")
+        raise ProfileError(
+            f"{where}, n",
+            f"Yule-Nielsen factor {n:g} is not between 1 and 20",
+            "1 to 4 is usual, or calibrate",
+        )
     if len(curves) != len(levels):
         raise ProfileError(
             f"{where}, curves", f"{len(curves)} curves for {len(levels)} axes", "one an axis"

@@ -217,7 +217,9 @@ def _glasses(palette: Palette, areas: Mapping[str, float]) -> tuple[Glass, ...]:
     known = {glass.id for glass in palette.glasses}
     for glass_id in areas:
         if glass_id not in known:
-            raise ProfileError(palette.name, f'no glass "{glass_id}" in the palette', "")
+            raise ProfileError(
+                palette.name, f'no glass "{glass_id}" in the palette', "name one of its glasses"
+            )
     return tuple(glass for glass in palette.glasses if glass.id in areas)
 
 

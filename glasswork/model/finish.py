@@ -62,7 +62,9 @@ class FinishSettings(Struct, frozen=True, kw_only=True):
             ("strength", self.strength, 2.0),
         ):
             if not 0.0 <= value <= most:
-                raise ProfileError(name, f"{value:g} is not between 0 and {most:g}")
+                raise ProfileError(
+                    name, f"{value:g} is not between 0 and {most:g}", "keep within them"
+                )
 
 
 def check_finish(name: str, *, where: str) -> str:

@@ -62,7 +62,11 @@ def read_tables(data: bytes, *, where: str) -> tuple[Table, ...]:
             _agree(counts.get("NUMBER_OF_FIELDS"), len(fields), "fields", where, at)
         elif word == "BEGIN_DATA":
             if not fields:
-                raise ReadError(f"{where}, line {at}", "BEGIN_DATA before BEGIN_DATA_FORMAT", "")
+                raise ReadError(
+                    f"{where}, line {at}",
+                    "BEGIN_DATA before BEGIN_DATA_FORMAT",
+                    "export the file again",
+                )
             rows, first, at = _rows(lines, at, fields, where)
             _agree(counts.get("NUMBER_OF_SETS"), len(rows), "sets", where, at)
             tables.append(
@@ -132,7 +136,9 @@ def _keyword(line: str, keywords: dict[str, str]) -> None:
 def _count(line: str, word: str, where: str, number: int) -> int:
     cells = line.split()
     if len(cells) < 2 or not cells[1].isdigit():
-        raise ReadError(f"{where}, line {number}", f"{word} is not a whole number", "")
+        raise ReadError(
+            f"{where}, line {number}", f"{word} is not a whole number", "export the file again"
+        )
     return int(cells[1])
 
 
@@ -154,7 +160,9 @@ def _format(lines: Sequence[str], at: int, where: str) -> tuple[tuple[str, ...],
             names = tuple(cell.upper() for cell in cells)
             twice = {name for name in names if names.count(name) > 1}
             if twice:
-                raise ReadError(where, f"field {', '.join(sorted(twice))} stands twice", "")
+                raise ReadError(
+                    where, f"field {', '.join(sorted(twice))} stands twice", "leave one out"
+                )
             return names, at
         cells += _words(line)
     raise ReadError(where, "BEGIN_DATA_FORMAT without END_DATA_FORMAT", "the file is cut off")
@@ -172,7 +180,11 @@ def _rows(
         if line.upper().startswith("END_DATA"):
             raise_all(faults[:5])
             if len(rows) > MAX_ROWS:
-                raise ReadError(where, f"{len(rows)} sets are over {MAX_ROWS}", "")
+                raise ReadError(
+                    where,
+                    f"{len(rows)} sets are over {MAX_ROWS}",
+                    "leave out what is no patch of the strip",
+                )
             return tuple(rows), first, at
         if not line:
             continue

@@ -52,7 +52,9 @@ def read_light(data: bytes, *, where: str, sibling: Callable[[str], bytes]) -> L
     power = _power(file, where=where, sibling=sibling)
     if not np.isfinite(power).all() or power.min() < 0.0 or power.max() <= 0.0:
         raise ProfileError(
-            f"{where}, {said[0]}", "power is below zero somewhere, or zero all over", ""
+            f"{where}, {said[0]}",
+            "power is below zero somewhere, or zero all over",
+            "measure or copy it again",
         )
     diffuser: tuple[float, ...] = ()
     if file.diffuser_csv is not None:
@@ -62,7 +64,7 @@ def read_light(data: bytes, *, where: str, sibling: Callable[[str], bytes]) -> L
             raise ProfileError(
                 f"{where}, diffuser_csv",
                 f"transmittance {through.min():g} to {through.max():g} is not within 0-1",
-                "",
+                "write shares of light, not percentages",
             )
         diffuser = tuple(through.tolist())
     power = power / power.max()

@@ -52,7 +52,9 @@ def read_palette(data: bytes, *, where: str, sibling: Callable[[str], bytes]) ->
     file = decode_toml(data, PaletteFile, where=where)
     if not 1 <= len(file.glass) <= MAX_GLASSES:
         raise ProfileError(
-            f"{where}, glass", f"{len(file.glass)} glasses are not 1 to {MAX_GLASSES}", ""
+            f"{where}, glass",
+            f"{len(file.glass)} glasses are not 1 to {MAX_GLASSES}",
+            "share them out to several palettes, or add one",
         )
     faults: list[GlassworkError] = []
     glasses: list[Glass] = []

@@ -248,7 +248,11 @@ def combine_exposures(photos: Sequence[PhotoReading]) -> Readings:
     """
     where = ", ".join(photo.readings.source for photo in photos)
     if len({(p.readings.strip, p.readings.films) for p in photos}) != 1:
-        raise CalibrationError(where, "are not photos of one strip with as many films", "")
+        raise CalibrationError(
+            where,
+            "are not photos of one strip with as many films",
+            "give those of other strips or film counts by themselves",
+        )
     sound = [photo for photo in photos if not photo.clipped]
     if not sound:
         raise CalibrationError(

@@ -67,7 +67,11 @@ def decode_photo(data: bytes, *, where: str) -> Pixels:
             where, "is not a picture that can be read", "give a JPEG, PNG or TIFF of the strip"
         ) from exc
     if wide * high > MAX_PIXELS:
-        raise ReadError(where, f"{wide} x {high} pixels are over {MAX_PIXELS // 10**6} million", "")
+        raise ReadError(
+            where,
+            f"{wide} x {high} pixels are over {MAX_PIXELS // 10**6} million",
+            "save it smaller",
+        )
     array = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
     if array is None:
         raise ReadError(where, "is damaged: its pixels cannot be decoded", "copy it anew")
@@ -138,7 +142,9 @@ def find_strip(
     layout = layout_of_code(code if code else _read_code(picture, rough, to_photo, where))
     if {mark.number for mark in layout.fiducials} != {mark.number for mark in rough.fiducials}:
         raise CalibrationError(
-            where, f"this is a {rough.title}, not the {layout.title} {layout.code}", ""
+            where,
+            f"this is a {rough.title}, not the {layout.title} {layout.code}",
+            "name the code printed on this one",
         )
     return Found(picture, layout, to_photo, mirrored, seen, off)
 

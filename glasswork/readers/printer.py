@@ -122,7 +122,13 @@ def _value_faults(file: PrinterFile, axes: int, where: str) -> list[GlassworkErr
 
 def _curve_faults(curves: tuple[Curve, ...], axes: int, where: str) -> list[GlassworkError]:
     if len(curves) != axes:
-        return [ProfileError(f"{where}, curves", f"{len(curves)} curves for {axes} axes", "")]
+        return [
+            ProfileError(
+                f"{where}, curves",
+                f"{len(curves)} curves for {axes} axes",
+                "give one for each axis",
+            )
+        ]
     faults: list[GlassworkError] = []
     for axis, curve in enumerate(curves):
         place = f"{where}, curves[{axis}]"
@@ -156,7 +162,11 @@ def _lattice(
         place = f"{where}, node[{number}]"
         if len(node.device) != axes or not all(0.0 <= v <= 1.0 for v in node.device):
             faults.append(
-                ProfileError(f"{place}.device", f"{list(node.device)} is not {axes} values 0-1", "")
+                ProfileError(
+                    f"{place}.device",
+                    f"{list(node.device)} is not {axes} values 0-1",
+                    "give one share for each axis",
+                )
             )
         elif values is None or len(values) != bands:
             faults.append(_wrong_grid(f"{place}.transmittance", len(values or ())))
@@ -195,7 +205,9 @@ def _check_full(file: PrinterFile, levels: tuple[tuple[float, ...], ...], where:
     wanted = prod(len(axis) for axis in levels)
     if any(len(axis) < 2 or axis[0] != 0.0 or axis[-1] != 1.0 for axis in levels):
         raise ProfileError(
-            f"{where}, node", "the lattice does not run from 0 to 1 on each axis", ""
+            f"{where}, node",
+            "the lattice does not run from 0 to 1 on each axis",
+            "give its corners too",
         )
     have = {node.device for node in file.node}
     if len(have) < len(file.node):

@@ -40,7 +40,9 @@ def read_spectrum(data: bytes, *, where: str) -> tuple[Floats, Floats]:
             )
         table.append((float(row[0]), float(row[1])))
     if len(table) < 2:
-        raise ReadError(where, f"{len(table)} rows of a spectrum, at least 2 are wanted", "")
+        raise ReadError(
+            where, f"{len(table)} rows of a spectrum, at least 2 are wanted", "export it again"
+        )
     nm, values = np.array(table).T
     if not (np.diff(nm) > 0.0).all():
         raise ReadError(where, "wavelengths do not rise from row to row", "sort the rows")

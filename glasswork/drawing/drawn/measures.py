@@ -131,7 +131,9 @@ def _checked(setting: Setting, value: Any, where: str) -> Any:
         number, whole = 0, False
     if not whole or isinstance(value, bool) or not isfinite(number):
         wanted = "a whole number" if setting.kind is int else "a number"
-        raise DrawingError(f"{where}, {setting.name}", f'"{value}" is not {wanted}')
+        raise DrawingError(
+            f"{where}, {setting.name}", f'"{value}" is not {wanted}', f"write {wanted} for it"
+        )
     low = setting.least if setting.least is not None else number
     high = setting.most if setting.most is not None else number
     if not low <= number <= high:
