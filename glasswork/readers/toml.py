@@ -34,7 +34,9 @@ def decode_toml(data: bytes, type_: type[T], *, where: str) -> T:
         return msgspec.convert(table, type_)
     except msgspec.ValidationError as exc:
         what, key = in_plain_words(exc)
-        raise ProfileError(_place(where, key), what, "correct this key") from exc
+        choices = _choices(inspect.type_info(type_), key) if "enum value" in what else ()
+        hint = f"choose one of: {', '.join(choices)}" if choices else "correct this key"
+        raise ProfileError(_place(where, key), what, hint) from exc
 
 
 def _table(data: bytes, *, where: str) -> dict[str, Any]:
@@ -130,6 +132,19 @@ def _keys(kind: inspect.Type) -> dict[str, inspect.Type] | None:
     if not structs:
         return None
     return {field.encode_name: field.type for struct in structs for field in struct.fields}
+
+
+def _choices(kind: inspect.Type, path: str) -> tuple[str, ...]:
+    """The values that may stand under a key, as TOML writes them; none where any may."""
+    for part in re.findall(r"[^.\[\]]+|\[", path):
+        if part == "[":
+            kind = _item(kind)
+        elif part.strip(".").isidentifier():
+            kind = (_keys(kind) or {}).get(part, inspect.AnyType())
+    parts = kind.types if isinstance(kind, inspect.UnionType) else (kind,)
+    values = [v for one in parts if isinstance(one, inspect.LiteralType) for v in one.values]
+    values += [e.value for one in parts if isinstance(one, inspect.EnumType) for e in one.cls]
+    return tuple(f'"{value}"' if isinstance(value, str) else f"{value}" for value in values)
 
 
 def _item(kind: inspect.Type) -> inspect.Type:

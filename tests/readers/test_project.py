@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from glasswork.errors import ProfileError
 from glasswork.model.project import Project
+from glasswork.model.window import Role
 from glasswork.readers.project import read_project, scale_factor, sizing_of
 from glasswork.writers.project import write_project
 
@@ -81,3 +82,18 @@ def test_written_projects_read_back_equal(
         Project,
     )
     assert read_project(write_project(project), where="t") == project
+
+
+@pytest.mark.parametrize(
+    ("text", "choices"),
+    [
+        ('films = "1"', {'"auto"', "1", "2", "3"}),
+        ('ink_faces = "up"', {'"front"', '"back"', '"together"'}),
+        ('[member_roles]\nL0404 = "beam"', {f'"{role}"' for role in Role}),
+    ],
+)
+def test_a_wrong_choice_is_told_the_right_ones(text: str, choices: set[str]) -> None:
+    with pytest.raises(ProfileError) as refused:
+        read_project(f'design = "a.svg"\n{text}\n'.encode(), where="a.toml")
+    told = refused.value.hint.removeprefix("choose one of: ")
+    assert set(told.split(", ")) == choices
