@@ -310,7 +310,7 @@ def test_wrapped_lines_fit_and_lose_nothing() -> None:
 @pytest.mark.parametrize("recess", [15.0, 25.0, 40.0, 60.0])
 def test_the_sections_words_stand_apart_however_deep_the_recess(recess: float) -> None:
     """A deep opening makes the section small, and its figures crowd."""
-    told = facts(WINDOWS["two lights"]())
+    told = facts(panels.casement(50.0, 40.0, columns=6, rows=2))
     fit = replace(told.plan.fit, recess_mm=recess, spare_mm=recess - told.plan.fit.thickness_mm)
     told = replace(told, plan=replace(told.plan, fit=fit))
     at = cut_at(told)
