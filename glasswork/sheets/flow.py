@@ -298,10 +298,7 @@ class Flow:
         x = self.left
         for column, cell, width, lines in zip(columns, row, widths, texts, strict=True):
             begin = x + 1.0
-            for place, swatch in enumerate(cell.swatches):
-                edge = begin + _SWATCH_MM * place
-                box = Box(edge, self.y + 0.8, edge + _SWATCH_MM, self.y + step + 0.5)
-                self.add(Fill(area=(rectangle(box),), colour=swatch))
+            self._swatches(cell.swatches, begin, self.y + 0.8, step - 0.3)
             begin += _swatches_mm(cell)
             for number, line in enumerate(lines):
                 self.add(
@@ -318,6 +315,17 @@ class Flow:
                     )
                 )
             x += width
+
+    def _swatches(self, colours: Sequence[Colour], left: float, top: float, high: float) -> None:
+        """Colour samples side by side, edged: one of clear glass is as white as the paper."""
+        for place, colour in enumerate(colours):
+            edge = left + _SWATCH_MM * place
+            box = Box(edge, top, edge + _SWATCH_MM, top + high)
+            self.add(Fill(area=(rectangle(box),), colour=colour))
+        if colours:
+            box = Box(left, top, left + _SWATCH_MM * len(colours), top + high)
+            ring = rectangle(box).outer
+            self.add(Line(points=ring, width_mm=0.2, colour=HAIR, closed=True))
 
     def finished(self) -> tuple[Page, ...]:
         """The pages, each with its foot line."""

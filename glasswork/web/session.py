@@ -44,6 +44,9 @@ _SHELF = ("palette", "printer", "light")
 _TALLY = (*_SIZE, *_SHELF, "films", "films_differ", "glass", "photo")
 _FRAME = (*_TALLY, *_BOARDS, "recess", "step", "rebate", "jig", "layers", "members")
 
+_WRITTEN = ("writing", "pictures of the pages")
+"""Stages of a pack that can no longer be stopped."""
+
 Listener = Callable[[frozenset[str]], None]
 
 
@@ -255,8 +258,8 @@ class Session:
         self.packing.task = asyncio.create_task(self._pack(self.packing))
 
     def cancel_pack(self) -> None:
-        """Stop the pack in the making; nothing of it stays."""
-        if self.packing.task is not None:
+        """Stop the pack in the making, nothing of which stays; one being written is finished."""
+        if self.packing.task is not None and self.packing.stage not in _WRITTEN:
             self.packing.task.cancel()
 
     async def _pack(self, packing: Packing) -> None:
@@ -275,9 +278,9 @@ class Session:
                 limit_s=300.0,
                 begin=begin,
             )
-            begin("writing")
+            begin(_WRITTEN[0])
             await asyncio.to_thread(write_pack, self.folder / "pack", files)
-            begin("pictures of the pages")
+            begin(_WRITTEN[1])
             await self.picture_pages()
             packing.stage = "done"
         except GlassworkError as fault:

@@ -222,3 +222,22 @@ def test_a_pack_tells_its_stages_in_the_order_that_is_shown(tmp_path: Path) -> N
         assert tuple(first) == STAGES
 
     with_session(tmp_path, work)
+
+
+@pytest.mark.parametrize(
+    ("stage", "stopped"), [("waiting for a worker", True), ("guide", True), ("writing", False),
+                           ("pictures of the pages", False)]
+)  # fmt: skip
+def test_a_pack_that_is_being_written_is_no_longer_stopped(
+    tmp_path: Path, stage: str, stopped: bool
+) -> None:
+    """Else the page would say that nothing was written where a pack stands."""
+
+    async def work(session: Session) -> bool:
+        task = asyncio.create_task(asyncio.sleep(0.05))
+        session.packing.task, session.packing.stage = task, stage
+        session.cancel_pack()
+        await asyncio.wait([task])
+        return task.cancelled()
+
+    assert with_session(tmp_path, work) is stopped
