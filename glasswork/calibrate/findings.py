@@ -15,6 +15,7 @@ from glasswork.calibrate.physics import Floats
 from glasswork.model.film import PrinterProfile
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.reading import Readings
+from glasswork.model.words import counted
 
 SOUND_MEAN: Final = 3.0
 SOUND_P95: Final = 6.0
@@ -110,7 +111,7 @@ def fit_findings(
             Finding(
                 severity=Severity.WARNING,
                 where="lattice",
-                what=f"{len(lattice.filled)} nodes were not read and are filled in from neighbours",
+                what=f"{counted(len(lattice.filled), 'node')} not read, filled in from neighbours",
                 hint="read these patches too",
             )
         )

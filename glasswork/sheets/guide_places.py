@@ -10,6 +10,7 @@ from msgspec import Struct
 from glasswork.model.frame import ExposedEdge, Face, Level, WeakPlace
 from glasswork.model.geometry import Box, Point, Region
 from glasswork.model.sheet import Colour, Fill, Item, Line, Lines, Text
+from glasswork.model.words import counted
 from glasswork.planar import Area
 from glasswork.sheets.drawings import fitted
 from glasswork.sheets.facts import GuideFacts
@@ -58,8 +59,8 @@ def places(flow: Flow, facts: GuideFacts) -> None:
     flow.table(
         [
             Column(title="no.", share=0.06),
-            Column(title="place, mm from the top left", share=0.24),
-            Column(title="what", share=0.42),
+            Column(title="mm from the top left", share=0.22),
+            Column(title="what", share=0.44),
             Column(title="is, wanted", share=0.28, anchor="end"),
         ],
         [
@@ -78,7 +79,7 @@ def places(flow: Flow, facts: GuideFacts) -> None:
         "Support the marked leads from behind when you lift the layer, and free them last when "
         "cutting by hand. Wider leads, thicker card or printing a member mends them for good."
         + (
-            f" {left} more places are drawn without a number; all stand in report.json."
+            f" {counted(left, 'more place')} drawn without a number; all stand in report.json."
             if left > 0
             else ""
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from glasswork.model.words import counted
 from glasswork.sheets.drawings import exploded
 from glasswork.sheets.facts import GuideFacts
 from glasswork.sheets.flow import SMALL_PT, SOFT, Cell, Column, Flow
@@ -140,7 +141,11 @@ def tolerances(flow: Flow, facts: GuideFacts) -> None:
     flow.paragraph(
         f"The glass runs on for {budget.bleed_mm:.2f} mm under the leads; the least cover is "
         f"{budget.min_cover_mm:.2f} mm."
-        + (f" {bare} edges have less than the worst case asks for." if bare else "")
+        + (
+            f" {counted(bare, 'edge')} covered by less than the worst case asks for."
+            if bare
+            else ""
+        )
         + _by_lot(facts),
         size_pt=SMALL_PT,
         colour=SOFT,

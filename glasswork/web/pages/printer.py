@@ -179,7 +179,10 @@ def _read(bench: Bench) -> None:
                     tag("p", note, cls="soft")
                 if read.doubtful:
                     with tag("details"):
-                        tag("summary", f"{len(read.doubtful)} patches are doubtful")
+                        tag(
+                            "summary",
+                            counted(len(read.doubtful), "doubtful patch", "doubtful patches"),
+                        )
                         with tag("ul"):
                             for patch, what in read.doubtful[:60]:
                                 tag("li", f"{patch}: {what}")
