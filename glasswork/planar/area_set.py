@@ -15,6 +15,7 @@ from glasswork.planar.area import Area
 from glasswork.planar.engine import (
     Cap,
     Join,
+    buffered,
     merged,
     polygon_array,
     regions_of,
@@ -83,7 +84,7 @@ class AreaSet:
         points = np.concatenate([np.asarray(line, dtype=np.float64) for line in lines])
         strings = shapely.linestrings(points, indices=np.repeat(np.arange(len(lines)), counts))
         radii = np.asarray(widths_mm, dtype=np.float64) / 2.0
-        return cls(shapely.buffer(strings, radii, cap_style=cap, join_style="round"))
+        return cls(buffered(strings, radii, cap_style=cap, join_style="round"))
 
     @classmethod
     def mended(cls, groups: Sequence[Regions]) -> AreaSet:
@@ -120,7 +121,7 @@ class AreaSet:
         radii = np.asarray(mm, dtype=np.float64)
         with np.errstate(divide="ignore", invalid="ignore"):  # flags the engine leaves behind
             plain = unrepeated(self.shapes)
-            return AreaSet(shapely.buffer(plain, radii, join_style=join, mitre_limit=5.0))
+            return AreaSet(buffered(plain, radii, join_style=join, mitre_limit=5.0))
 
     def within(self, other: AreaSet, mm: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Pairs (index here, index there) no farther apart than mm."""
@@ -256,7 +257,7 @@ class AreaSet:
         """Where each touches the other of the same index: (n, 2) places, and (n, 2) unit
         directions from the one into the other; not a number where they do not touch along a line.
         """
-        near = shapely.buffer(other.shapes, _NEAR_MM, join_style="mitre")
+        near = buffered(other.shapes, _NEAR_MM, join_style="mitre")
         edges = shapely.intersection(shapely.boundary(self.shapes), near)
         first = np.array([_longest(edge) for edge in edges], dtype=object)
         lines = ~shapely.is_missing(first)
@@ -277,7 +278,7 @@ class AreaSet:
             shapely.area(shapely.convex_hull(self.shapes)) > shapely.area(self.shapes) + least_mm2
         )
         shapes = self.shapes[bent]
-        closed = shapely.buffer(shapely.buffer(shapes, half_mm), -half_mm)
+        closed = buffered(buffered(shapes, half_mm), -half_mm)
         return tuple(bent[shapely.area(closed) > shapely.area(shapes) + least_mm2].tolist())
 
     def holding(self, points: Sequence[Point]) -> NDArray[np.bool_]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from glasswork.model.geometry import Point, Ring
 from glasswork.planar.area_set import AreaSet
-from glasswork.planar.engine import merged, unrepeated
+from glasswork.planar.engine import buffered, merged, unrepeated
 
 
 class Gap(Struct, frozen=True, kw_only=True):
@@ -83,7 +83,7 @@ def slits(areas: AreaSet, widest_mm: float) -> tuple[Slit, ...]:
     long = around - wide
     found = []
     for index in np.flatnonzero((size > 0.02 * widest_mm**2) & (long >= 1.5 * wide)).tolist():
-        rim = shapely.buffer(shapely.boundary(areas.shapes[owner[index]]), 0.01 * widest_mm)
+        rim = buffered(shapely.boundary(areas.shapes[owner[index]]), 0.01 * widest_mm)
         open_ends = shapely.line_merge(shapely.difference(shapely.boundary(parts[index]), rim))
         mouths = [m for m in shapely.get_parts(open_ends).tolist() if m.length > 0.1 * wide[index]]
         if not mouths or max(m.length for m in mouths) > 1.4 * wide[index]:
@@ -112,7 +112,7 @@ def _stretches(lines: Any, pairs: NDArray[np.intp], below_mm: float) -> tuple[An
     many = bent[pairs[:, 0]] | bent[pairs[:, 1]]
     plain, wound = pairs[~many], pairs[many]
     near = shapely.intersection(
-        lines[wound[:, 0]], shapely.buffer(lines[wound[:, 1]], below_mm, quad_segs=4)
+        lines[wound[:, 0]], buffered(lines[wound[:, 1]], below_mm, quad_segs=4)
     )
     joined = np.array([merged(line) for line in near], dtype=object)
     pieces, owner = shapely.get_parts(joined, return_index=True)

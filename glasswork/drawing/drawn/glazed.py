@@ -95,6 +95,8 @@ def _room(zone: Loop, strip_mm: float, how: Glazing, lead: float) -> bool:
     glass = Box.around(flat(inner)).grown(-lead / 2.0)
     if min(glass.width, glass.height) < 2.0 * lead:
         return False
+    if glass.width >= 2.0 * how.quarry[0] and glass.height >= 2.0 * how.quarry[1]:
+        return True  # some are whole, whatever becomes of those that are cut
     wide, high = how.cell(glass)
     least = _least(how, glass, lead / 2.0, lead / 2.0)
     if how.pattern == "diamond":
