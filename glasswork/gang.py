@@ -14,6 +14,7 @@ from glasswork.model.sheet import Document, FilmPage, PageSize
 from glasswork.panel import Kit, Watch, decide, glazing_of
 from glasswork.sheets.films import Panel, divide, gang_pages
 from glasswork.writers.pdf import write_pdf
+from glasswork.writers.png import RowPacker
 
 
 class Entry(Struct, frozen=True, kw_only=True):
@@ -88,7 +89,7 @@ def _panel(entry: Entry, page: PageSize, watch: Watch, cache: Cache | None) -> P
         cache=cache,
     )
     with watch.stage("surfaces"):
-        pictures = pane_pictures(glazing_of(panel, entry.project, entry.kit, cache))
+        pictures = pane_pictures(glazing_of(panel, entry.project, entry.kit, cache), RowPacker)
     return Panel(
         window=panel.window,
         separation=panel.films,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from glasswork.colour.backlight import plan_backlight
 from glasswork.colour.black import grey_leads
-from glasswork.colour.finish.pictures import Glazing, glaze
+from glasswork.colour.finish.glaze import Glazing, glaze
 from glasswork.colour.glazing import choose_glass
 from glasswork.colour.separate import glass_areas, separate
 from glasswork.colour.table import Cache

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from glasswork.colour.backlight import light_on_panel
 from glasswork.colour.by_hand import by_hand_delta_e00
+from glasswork.colour.finish.glaze import Glazing
 from glasswork.colour.finish.panes import pane_pictures
-from glasswork.colour.finish.pictures import Glazing, lit_picture
+from glasswork.colour.finish.pictures import lit_picture
 from glasswork.colour.light import describe_light
 from glasswork.colour.table import Cache
 from glasswork.errors import PackError, raise_all
@@ -40,6 +41,7 @@ from glasswork.writers.pack import (
     preview_files,
     project_files,
 )
+from glasswork.writers.png import RowPacker
 from glasswork.writers.report import Composition, build_report, with_checks, write_report
 
 PREVIEW_PX = 1600
@@ -122,7 +124,7 @@ def _drawn_up(
     label = name.rsplit(".", 1)[0]
     with watch.stage("surfaces"):
         glazing = glazing_of(panel, project, kit, cache)
-        pictures = pane_pictures(glazing)
+        pictures = pane_pictures(glazing, RowPacker)
     with watch.stage("sheets"):
         pages, places = _film_pages(
             panel, project, kit, pictures=pictures, label=label, division=division

@@ -6,7 +6,7 @@ _TRIM_THRESHOLD, _MMAP_THRESHOLD, _ARENA_MAX = -1, -3, -8
 """Settings of mallopt in glibc's malloc.h."""
 
 _HEAPS = 2
-_OWN_PAGES, _KEPT_FREE = 3 << 20, 64 << 20
+_OWN_PAGES, _KEPT_FREE = 8 << 20, 128 << 20
 """Bytes from which a thing gets pages of its own, and free bytes kept at a heap's end: to hand
 pages back and take them again costs more time than the work on the bands of a picture in them."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, Protocol
 
 import numpy as np
 from msgspec import Struct
@@ -95,11 +95,36 @@ class Picture(Struct, frozen=True, kw_only=True, eq=False):
     name: str = ""
 
 
-FilmPicture = Picture | tuple[Picture, ...]
+class PackedPicture(Struct, frozen=True, kw_only=True, eq=False):
+    """A lossless picture whose pixels are packed already, so that it need not be held whole.
+
+    data : rows of 8-bit RGB, each led by its PNG filter, as one zlib stream
+    box, mask, to_page : as of a `Picture`
+    """
+
+    box: Box
+    columns: int
+    rows: int
+    data: bytes
+    mask: Regions = ()
+    to_page: Affine = UNMOVED
+
+
+class Packer(Protocol):
+    """Takes a picture's rows from the top down and packs them."""
+
+    def add(self, rows: NDArray[np.uint8]) -> None:
+        """The next rows, (rows, columns, 3) or (rows, columns); not kept."""
+
+    def packed(self) -> bytes:
+        """All rows as they are stored in a file; asked for once."""
+
+
+FilmPicture = PackedPicture | tuple[Picture, ...]
 """The glass of a film in panel mm: one picture of it all, or one for each pane, by its id."""
 
 
-Item = Fill | Line | Lines | Text | Picture
+Item = Fill | Line | Lines | Text | Picture | PackedPicture
 
 
 class Page(Struct, frozen=True, kw_only=True):

@@ -27,9 +27,9 @@ from glasswork.model.sheet import (
     InkFaces,
     Item,
     Line,
+    PackedPicture,
     Page,
     PageSize,
-    Picture,
 )
 from glasswork.model.window import Window
 from glasswork.planar import Area, AreaSet, last_holding
@@ -312,11 +312,11 @@ class _Drawing:
             inks.append(Fill(area=black, colour=colour, name="leads"))
         return [*inks, *_furniture(job, placed)]
 
-    def _pixels(self, job: _Job, to_page: Affine) -> list[Picture]:
+    def _pixels(self, job: _Job, to_page: Affine) -> Sequence[Item]:
         """The film's glass as pixels: each pane behind its own mask, or all behind one."""
         panes, mask, _ = self._mapped(job, to_page)
         given = job.panel.pictures[job.film - 1]
-        if isinstance(given, Picture):
+        if isinstance(given, PackedPicture):
             return [replace(given, mask=mask, to_page=to_page)]
         shapes = {pane.id: area for pane, area in zip(job.panel.window.panes, panes, strict=True)}
         return [

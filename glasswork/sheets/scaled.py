@@ -15,6 +15,7 @@ from glasswork.model.sheet import (
     Item,
     Line,
     Lines,
+    PackedPicture,
     Page,
     PageSize,
     Picture,
@@ -71,6 +72,6 @@ def _item(item: Item, *, stretch: Affine) -> Item:
             return replace(item, paths=tuple(map(stretch.ring, item.paths)))
         case Text():
             return replace(item, at=stretch.apply(item.at))
-        case Picture():
+        case Picture() | PackedPicture():
             mask = tuple(region.mapped(stretch) for region in item.mask)
             return replace(item, mask=mask, to_page=item.to_page.then(stretch))

@@ -19,7 +19,17 @@ from glasswork.model.geometry import (
     corners_of,
     ring_area_mm2,
 )
-from glasswork.model.sheet import UNMOVED, Colour, Fill, Line, Lines, Page, Picture, Text
+from glasswork.model.sheet import (
+    UNMOVED,
+    Colour,
+    Fill,
+    Line,
+    Lines,
+    PackedPicture,
+    Page,
+    Picture,
+    Text,
+)
 from glasswork.model.typeface import font, text_width_pt, written
 from glasswork.units import MM_PER_IN, PT_PER_IN, mm_to_pt
 from glasswork.writers.png import deflated
@@ -34,7 +44,7 @@ class Content:
         self._pdf = pdf
         self._paths: dict[tuple[int, float], tuple[Regions, str]] = {}
         self._masks: dict[int, tuple[Regions, Regions]] = {}
-        self._images: dict[tuple[int, int], tuple[Picture, str]] = {}
+        self._images: dict[tuple[int, int], tuple[Picture | PackedPicture, str]] = {}
         self._streams: dict[int, bytes] = {}
         self._numbers: dict[str, int] = {}
         self._used: dict[str, int] = {}
@@ -58,7 +68,7 @@ class Content:
                 case Text():
                     parts += [_ink(item.colour, colour), *self._text(item, page)]
                     colour = item.colour
-                case Picture():
+                case Picture() | PackedPicture():
                     parts += self._picture(item, page)
                 case _:
                     assert_never(item)
@@ -99,7 +109,7 @@ class Content:
             out.append(f"{name} {_n(text.size_pt)} Tf <{chunk.hex()}> Tj")
         return [*out, "ET"]
 
-    def _picture(self, picture: Picture, page: Page) -> list[str]:
+    def _picture(self, picture: Picture | PackedPicture, page: Page) -> list[str]:
         name = self._image(picture)
         place = " ".join([f"{value:.4f}" for value in _unit_square(picture, page.height_mm)])
         clip = f"{self._path(self._clip(picture.mask), page)}\nW n\n" if picture.mask else ""
@@ -110,9 +120,12 @@ class Content:
             self._masks[id(mask)] = (mask, _wound(mask))
         return self._masks[id(mask)][1]
 
-    def _image(self, picture: Picture) -> str:
+    def _image(self, picture: Picture | PackedPicture) -> str:
         """The resource's name; the same pixels in the same colours are stored once."""
-        key = (id(picture.pixels), id(picture.palette))
+        if isinstance(picture, PackedPicture):
+            key = (id(picture.data), 0)
+        else:
+            key = (id(picture.pixels), id(picture.palette))
         if key not in self._images:
             name = f"P{len(self._images) + 1}"
             content = self._packed(picture)
@@ -124,8 +137,10 @@ class Content:
         self._used[name] = self._numbers[name]
         return name
 
-    def _packed(self, picture: Picture) -> bytes:
+    def _packed(self, picture: Picture | PackedPicture) -> bytes:
         """The deflated pixels; pictures that differ by their palettes alone are packed once."""
+        if isinstance(picture, PackedPicture):
+            return picture.data
         key = id(picture.pixels)
         if key not in self._streams:
             self._streams[key] = deflated(picture.pixels)
@@ -160,11 +175,14 @@ def _short(content: bytes) -> bytes:
     return b"%d %d" % (len(content), isal_zlib.crc32(content))
 
 
-def _image_object(picture: Picture, content: bytes) -> bytes:
+def _image_object(picture: Picture | PackedPicture, content: bytes) -> bytes:
     """An image: device colours or indices into a table of them, PNG row filters."""
-    rows, columns = picture.pixels.shape[:2]
     colours, space = 3, "/DeviceRGB"
-    if picture.palette is not None:
+    if isinstance(picture, PackedPicture):
+        rows, columns = picture.rows, picture.columns
+    else:
+        rows, columns = picture.pixels.shape[:2]
+    if isinstance(picture, Picture) and picture.palette is not None:
         table = np.ascontiguousarray(picture.palette, dtype=np.uint8)
         colours = 1
         space = f"[/Indexed /DeviceRGB {len(table) - 1} <{table.tobytes().hex()}>]"
@@ -182,7 +200,7 @@ def _n(value: float) -> str:
     return f"{value:.4f}".rstrip("0").rstrip(".") or "0"
 
 
-def _unit_square(picture: Picture, height_mm: float) -> tuple[float, ...]:
+def _unit_square(picture: Picture | PackedPicture, height_mm: float) -> tuple[float, ...]:
     """The matrix that lays the unit square of an image on the page, in points."""
     box, (a, b, c, d, _, _) = picture.box, picture.to_page
     wide, high = mm_to_pt(box.right - box.left), mm_to_pt(box.bottom - box.top)

@@ -51,20 +51,45 @@ def chunk(name: bytes, body: bytes) -> bytes:
     )
 
 
+class RowPacker:
+    """Packs a picture's rows, from the top down, into one zlib stream, each led by its filter."""
+
+    def __init__(self) -> None:
+        from isal import isal_zlib
+
+        self._stream: Any = isal_zlib.compressobj(1)
+        self._parts: list[bytes] = []
+        self._above: NDArray[np.uint8] | None = None
+        self._room = np.empty((0, 0), dtype=np.uint8)
+
+    def add(self, rows: NDArray[np.uint8]) -> None:
+        """The next rows, (rows, columns, channels) or (rows, columns)."""
+        step = 1 if rows.ndim == 2 else rows.shape[-1]
+        flat = np.ascontiguousarray(rows).reshape(len(rows), -1)
+        high = max(1, _BLOCK // flat.shape[1])
+        for start in range(0, len(flat), high):
+            some = flat[start : start + high]
+            filtered = _filtered(some, self._above, step, room=self._room)
+            self._parts.append(self._stream.compress(filtered))
+            self._above, self._room = some[-1].copy(), filtered
+
+    def packed(self) -> bytes:
+        """The whole stream; asked for once."""
+        return b"".join([*self._parts, self._stream.flush()])
+
+
 def deflated(pixels: NDArray[np.uint8]) -> bytes:
     """The rows, each led by its filter, as one zlib stream; large pictures a block at a time."""
     from isal import isal_zlib
 
-    rows = np.ascontiguousarray(pixels).reshape(pixels.shape[0], -1)
+    if pixels.size > _BLOCK:
+        packer = RowPacker()
+        packer.add(pixels)
+        return packer.packed()
     step = 1 if pixels.ndim == 2 else pixels.shape[-1]
-    high = max(1, _BLOCK // rows.shape[1])
-    if len(rows) <= high:
-        whole: Any = isal_zlib.compress(_filtered(rows, 0, len(rows), step), 1)
-        return bytes(whole)
-    stream: Any = isal_zlib.compressobj(1)
-    starts = range(0, len(rows), high)
-    parts = [stream.compress(_filtered(rows, start, start + high, step)) for start in starts]
-    return b"".join([*parts, stream.flush()])
+    rows = np.ascontiguousarray(pixels).reshape(len(pixels), -1)
+    whole: Any = isal_zlib.compress(_filtered(rows, None, step), 1)
+    return bytes(whole)
 
 
 def _shape_of(pixels: NDArray[np.uint8]) -> tuple[int, int, int]:
@@ -84,18 +109,27 @@ def _physical(px_per_mm: float) -> bytes:
     return struct.pack(">IIB", per_metre, per_metre, 1)
 
 
-def _filtered(rows: NDArray[np.uint8], first: int, last: int, step: int) -> NDArray[np.uint8]:
-    """Each of some rows less the one above it; the first of all less its left neighbours."""
-    some = rows[first:last]
-    out = np.empty((len(some), rows.shape[1] + 1), dtype=np.uint8)
+def _filtered(
+    rows: NDArray[np.uint8],
+    above: NDArray[np.uint8] | None,
+    step: int,
+    *,
+    room: NDArray[np.uint8] | None = None,
+) -> NDArray[np.uint8]:
+    """Each row less the one above it; the first of all less its left neighbours.
+
+    room : written over and given back if it is of the right size
+    """
+    shape = (len(rows), rows.shape[1] + 1)
+    out = room if room is not None and room.shape == shape else np.empty(shape, dtype=np.uint8)
     out[:, 0] = _UP
-    if first > 0:
-        np.subtract(some, rows[first - 1 : first - 1 + len(some)], out=out[:, 1:])
+    np.subtract(rows[1:], rows[:-1], out=out[1:, 1:])
+    if above is not None:
+        np.subtract(rows[0], above, out=out[0, 1:])
         return out
     out[0, 0] = _SUB
-    out[0, 1 : step + 1] = some[0, :step]
-    np.subtract(some[0, step:], some[0, :-step], out=out[0, step + 1 :])
-    np.subtract(some[1:], some[:-1], out=out[1:, 1:])
+    out[0, 1 : step + 1] = rows[0, :step]
+    np.subtract(rows[0, step:], rows[0, :-step], out=out[0, step + 1 :])
     return out
 
 

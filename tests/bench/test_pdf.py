@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from glasswork.colour.finish.glaze import Glazing, glaze
 from glasswork.colour.finish.panes import pane_pictures
-from glasswork.colour.finish.pictures import Glazing, film_pictures, glaze
 from glasswork.drawing.make import make_window
 from glasswork.model.finish import FinishSettings
 from glasswork.model.palette import Glass, Palette
@@ -26,7 +26,9 @@ from glasswork.readers.printer import read_printer
 from glasswork.readers.svg import read_svg
 from glasswork.sheets.films import film_pages
 from glasswork.writers.pdf import write_pdf
+from glasswork.writers.png import RowPacker
 from tests.bench.designs import synthetic_window_svg
+from tests.colour.finish import sheets
 from tests.framing.windows import ROOT
 from tests.sheets import panels
 
@@ -116,7 +118,7 @@ def _by_reportlab(pixels: np.ndarray) -> bytes:
 def test_textured_a4_at_600_dpi(benchmark: Any) -> None:
     """Goal: five times as fast as reportlab without ASCII armour, at 0.8 of its size."""
     glazing = _glazing()
-    picture, panes = film_pictures(glazing)[0], pane_pictures(glazing)[0]
+    picture, panes = sheets.whole_films(glazing)[0], pane_pictures(glazing, RowPacker)[0]
     assert isinstance(panes, tuple)
     page = Page(width_mm=210.0, height_mm=297.0, items=panes)
     document = Document(title="x", pages=(page,), created="2024-05-17")

@@ -10,11 +10,12 @@ import pytest
 import shapely
 
 from glasswork.model.geometry import Affine, Box
-from glasswork.model.sheet import Document, Fill, Picture, Text
+from glasswork.model.sheet import Document, Fill, PackedPicture, Picture, Text
 from glasswork.planar import Area
 from glasswork.sheets.films import Panel, film_pages, gang_pages
 from glasswork.sheets.patches import FIXED
 from glasswork.writers.pdf import write_pdf
+from glasswork.writers.png import RowPacker
 from tests.sheets import panels
 from tests.sheets.rendered import READERS, bytes_of
 from tests.sheets.test_films import pages_of
@@ -147,14 +148,23 @@ def test_a_check_strip_stands_on_the_offcut(reader: str) -> None:
         assert shown.at(patch.area[0].box.centre) == patch.colour
 
 
-def _chequered(box: Box, px_per_mm: float) -> Picture:
+def _packed(box: Box, pixels: np.ndarray) -> PackedPicture:
+    """The picture as a film takes it, its rows packed in two goes."""
+    packer = RowPacker()
+    packer.add(pixels[:17])
+    packer.add(pixels[17:])
+    rows, columns, _ = pixels.shape
+    return PackedPicture(box=box, columns=columns, rows=rows, data=packer.packed())
+
+
+def _chequered(box: Box, px_per_mm: float) -> np.ndarray:
     """Every pixel its own colour, so that none can be mistaken for another."""
     columns, rows = round(box.width * px_per_mm), round(box.height * px_per_mm)
     pixels = np.zeros((rows, columns, 3), np.uint8)
     pixels[:, :, 0] = np.arange(columns)[None, :] * 7 % 251
     pixels[:, :, 1] = np.arange(rows)[:, None] * 5 % 241
     pixels[:, :, 2] = 40
-    return Picture(box=box, pixels=pixels)
+    return pixels
 
 
 @pytest.mark.parametrize("reader", list(READERS))
@@ -165,16 +175,18 @@ def test_glass_as_pixels_lies_as_the_panel_does(
 ) -> None:
     """Pixels of 2 mm, looked up at the middles of those that lie wholly in a pane."""
     window = panels.casement(*size)
-    picture = _chequered(Box(2.0, 3.0, size[0] - 2.0, size[1] - 3.0), 0.5)
-    pages, facts = pages_of(window, ink_faces=faces, films=1, pictures=(picture,))
+    box = Box(2.0, 3.0, size[0] - 2.0, size[1] - 3.0)
+    pixels = _chequered(box, 0.5)
+    pictures = (_packed(box, pixels),)
+    pages, facts = pages_of(window, ink_faces=faces, films=1, pictures=pictures)
     shown, to_page = READERS[reader](pages[0]), facts[0].panel_to_page
     glass = Area.union([Area.of([pane.region]) for pane in window.panes]).grown(-1.5)
     looked = 0
-    for row in range(2, picture.pixels.shape[0], 5):
-        for column in range(2, picture.pixels.shape[1], 5):
+    for row in range(2, pixels.shape[0], 5):
+        for column in range(2, pixels.shape[1], 5):
             place = (2.0 + 2 * column + 1, 3.0 + 2 * row + 1)
             if glass.holds(place):
-                asked = picture.pixels[row, column]
+                asked = pixels[row, column]
                 assert np.abs(np.subtract(shown.at(to_page.apply(place)), asked)).max() <= 1
                 looked += 1
     assert looked > 50
@@ -183,8 +195,8 @@ def test_glass_as_pixels_lies_as_the_panel_does(
 def test_pixels_show_only_where_there_is_glass() -> None:
     window = panels.casement(120.0, 160.0)
     plan = panels.framed(window)
-    picture = _chequered(plan.outline.box, 0.5)
-    pages, facts = pages_of(window, films=1, pictures=(picture,))
+    box = plan.outline.box
+    pages, facts = pages_of(window, films=1, pictures=(_packed(box, _chequered(box, 0.5)),))
     shown = READERS["pdfium"](pages[0])
     bare = Area.of([plan.outline]).grown(-1.6) - Area.union(
         [Area.of(area) for _, area in plan.glass_limit]
@@ -197,12 +209,13 @@ def test_identical_films_store_their_pixels_once() -> None:
     window = panels.casement(120.0, 160.0)
     rng = np.random.default_rng(3)
     box = panels.framed(window).outline.box
-    noise = Picture(box=box, pixels=rng.integers(0, 256, (400, 300, 3), dtype=np.uint8))
+    pixels = rng.integers(0, 256, (400, 300, 3), dtype=np.uint8)
+    noise = _packed(box, pixels)
     sizes = []
     for films in (1, 2):
         pages, _ = pages_of(window, films=films, ink_faces="together", pictures=(noise,) * films)
         sizes.append(len(bytes_of(*pages)))
-    assert noise.pixels.nbytes < sizes[1] < sizes[0] + 0.1 * noise.pixels.nbytes
+    assert pixels.nbytes < sizes[1] < sizes[0] + 0.1 * pixels.nbytes
 
 
 def test_pixels_come_back_bit_for_bit() -> None:
@@ -219,7 +232,7 @@ def test_pixels_come_back_bit_for_bit() -> None:
         panels.A4,
         printer=panels.printer(),
         design_label="x",
-        pictures=(Picture(box=Box(0, 0, 120, 160), pixels=pixels),),
+        pictures=(_packed(Box(0, 0, 120, 160), pixels),),
     )
     data = write_pdf(Document(title="x", pages=pages, created="2024-05-17"))
     found = [

@@ -7,7 +7,8 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from glasswork.colour.finish.cut import cut_pane
-from glasswork.colour.finish.pictures import glaze_cuts, lit_picture
+from glasswork.colour.finish.glaze import glaze_cuts
+from glasswork.colour.finish.pictures import lit_picture
 from glasswork.colour.separate import separate
 from glasswork.colour.table import Cache
 from glasswork.model.film import PrinterProfile

@@ -9,8 +9,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from glasswork.colour.finish.cut import Cut, opencv, ring_px, sheet_under
+from glasswork.colour.finish.cut import Cut, opencv
 from glasswork.colour.finish.fields import sheet_of
+from glasswork.colour.finish.laid import fill, outlines_px, sheets_under
 
 PX_PER_MM: Final = 4.0
 """Scale at which levels are counted."""
@@ -24,39 +25,39 @@ def level_counts(cuts: Sequence[Cut]) -> NDArray[np.int64]:
 
     cuts : at least one
     """
-    left = min(cut.box.left for cut in cuts)
-    top = min(cut.box.top for cut in cuts)
-    rows, columns, pane = _places(cuts, (left, top))
-    matrices = np.array([sheet_under(cut, (left, top), PX_PER_MM) for cut in cuts])
+    corner = (min(cut.box.left for cut in cuts), min(cut.box.top for cut in cuts))
+    rows, columns, pane = _places(cuts, corner)
     sheets = [(cut.finish, cut.seed, cut.sheet_px) for cut in cuts]
-    number = {sheet: at for at, sheet in enumerate(dict.fromkeys(sheets))}
-    under = np.array([number[sheet] for sheet in sheets])[pane]
+    kinds = {sheet: at for at, sheet in enumerate(dict.fromkeys(sheets))}
+    (xx, xy, x0), (yx, yy, y0) = np.moveaxis(
+        sheets_under(cuts, corner, PX_PER_MM).astype(np.float32), 0, 2
+    )
+    across = xx[pane] * columns + xy[pane] * rows + x0[pane]
+    down = yx[pane] * columns + yy[pane] * rows + y0[pane]
     levels = np.zeros(len(pane), np.uint8)
-    for (name, seed, size), at in number.items():
-        these = np.flatnonzero(under == at)
-        along = matrices[pane[these]]
-        x, y = columns[these], rows[these]
-        across = along[:, 0, 0] * x + along[:, 0, 1] * y + along[:, 0, 2]
-        down = along[:, 1, 0] * x + along[:, 1, 1] * y + along[:, 1, 2]
-        levels[these] = _read(sheet_of(name, seed=seed, size_px=size), across, down)
-    index = pane.astype(np.int64) * 256 + levels
-    return np.bincount(index, minlength=256 * len(cuts)).reshape(-1, 256)
+    under = np.array([kinds[sheet] for sheet in sheets])[pane]
+    for (name, seed, size), at in kinds.items():
+        these = np.flatnonzero(under == at) if len(kinds) > 1 else slice(None)
+        sheet = sheet_of(name, seed=seed, size_px=size)
+        levels[these] = _read(sheet, across[these], down[these])
+    counted = np.bincount(pane * 256 + levels, minlength=256 * len(cuts))
+    return counted.reshape(-1, 256)
 
 
 def _places(
     cuts: Sequence[Cut], corner: tuple[float, float]
-) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]]:
+) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.intp]]:
     """Rows and columns of the pixels that show glass, and the number of the pane each lies in."""
-    cv2 = opencv()
-    wide = max(cut.box.right for cut in cuts) - corner[0]
-    high = max(cut.box.bottom for cut in cuts) - corner[1]
-    owner = np.zeros((ceil(high * PX_PER_MM) + 1, ceil(wide * PX_PER_MM) + 1), np.int32)
-    for number, cut in enumerate(cuts, start=1):
-        rings = [ring_px(ring, corner, PX_PER_MM) for ring in cut.glass]
-        cv2.fillPoly(owner, rings, number, cv2.LINE_8, 4)
-    rows, columns = np.nonzero(owner)
-    pane = owner[rows, columns] - 1
-    return rows.astype(np.float32), columns.astype(np.float32), pane
+    wide = ceil((max(cut.box.right for cut in cuts) - corner[0]) * PX_PER_MM) + 1
+    high = ceil((max(cut.box.bottom for cut in cuts) - corner[1]) * PX_PER_MM) + 1
+    owner = np.zeros((high, wide), np.int32)
+    outlines = outlines_px([(cut.glass,) for cut in cuts], corner, PX_PER_MM)
+    for number, outline in enumerate(outlines, start=1):
+        fill(owner, outline, number)
+    flat = owner.ravel()
+    at = np.flatnonzero(flat)
+    rows, columns = np.divmod(at, wide)
+    return rows.astype(np.float32), columns.astype(np.float32), flat[at].astype(np.intp) - 1
 
 
 def _read(sheet: NDArray[np.uint8], across: Any, down: Any) -> NDArray[np.uint8]:

@@ -2,203 +2,111 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from difflib import get_close_matches
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from itertools import islice
 from math import ceil
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from glasswork.colour.finish.counts import level_counts
-from glasswork.colour.finish.cut import (
-    Cut,
-    Patch,
-    cut_pane,
-    matting_of,
-    opencv,
-    patch_of,
-    shading_of,
-)
-from glasswork.colour.finish.fields import sheet_of
-from glasswork.colour.finish.tone import MATT_DARKEST, Tone, tones_of
-from glasswork.colour.predict import make_stack
-from glasswork.colour.table import Cache, device_cube
-from glasswork.errors import GlassworkError, ProfileError, raise_all
-from glasswork.model.film import PrinterProfile, Separation
-from glasswork.model.finish import BY_PALETTE, FinishSettings, check_finish
-from glasswork.model.frame import FramePlan
+from glasswork.colour.finish.cut import opencv
+from glasswork.colour.finish.glaze import Glazing
+from glasswork.colour.finish.laid import Laid, Patch
+from glasswork.colour.finish.paint import paint_on
+from glasswork.colour.finish.tone import MATT_DARKEST, Tone
 from glasswork.model.geometry import Box
-from glasswork.model.light import Light
-from glasswork.model.palette import Palette
-from glasswork.model.sheet import Picture
-from glasswork.model.window import PaintStroke, Window
+from glasswork.model.sheet import PackedPicture, Packer, Picture
 from glasswork.units import mm_to_px
 
 Pixels = NDArray[np.uint8]
+_Item = TypeVar("_Item")
+_Made = TypeVar("_Made")
+Colour = Callable[[Tone], tuple[Pixels, Pixels]]
+"""A pane's (256, 3) colours by level, and what matting of 0-255 multiplies them by, of 255."""
 
-_WORKERS: Final = 2
-_AT_ONCE: Final = 8
+WORKERS: Final = 2
+AT_ONCE: Final = 8
+_AHEAD: Final = 8
+"""Lots of panes that may be drawn before they are laid."""
 _SMALL_PX: Final = 30_000
 """Pixels of a pane from which two threads draw faster than one."""
+_BAND: Final = 256
+"""Rows of a film's picture that are drawn at once."""
 
 
-class Glazing(Struct, frozen=True, kw_only=True):
-    """Every pane's piece of glass and its tones, ready to be drawn at any scale.
-
-    shades : painted over the glass, not opaque
-    """
-
-    cuts: tuple[Cut, ...]
-    tones: tuple[Tone, ...]
-    box: Box
-    films: int
-    identical: bool
-    settings: FinishSettings
-    shades: tuple[PaintStroke, ...] = ()
-
-    @property
-    def flat(self) -> bool:
-        """No pane has a surface, and nothing is matted or shaded."""
-        plain = all(cut.finish == "clear" for cut in self.cuts)
-        return plain and self.settings.matting <= 0.0 and not self.shades
-
-    @property
-    def finishes(self) -> dict[str, str]:
-        """Pane id to its finish, "clear" where it is printed flat; shading is named beside it."""
-        shaded = self.settings.matting > 0.0 or bool(self.shades)
-        return {cut.pane: f"{cut.finish}, shaded" if shaded else cut.finish for cut in self.cuts}
-
-
-def glaze(
-    window: Window,
-    palette: Palette,
-    separation: Separation,
-    plan: FramePlan,
-    *,
-    profile: PrinterProfile,
-    light: Light,
-    settings: FinishSettings,
-    surfaces: Mapping[str, str] | None = None,
-    cache: Cache | None = None,
-) -> Glazing:
-    """Cut every pane from a sheet of its finish and find its tones.
-
-    surfaces : pane id -> finish, for panes that have one of their own
-    cache : where the cube of device values is kept between runs
-    Raises: ProfileError, if the palette or a pane names a finish that there is not, or there is
-        no such pane
-    """
-    names = finishes_of(palette, settings)
-    own = checked_surfaces(window, surfaces or {})
-    limits = dict(plan.glass_limit)
-    cuts = tuple(
-        cut_pane(
-            pane.id,
-            pane.glass,
-            own.get(pane.id, names[pane.glass]),
-            area=limits.get(pane.id) or (pane.region,),
-            glass=pane.region,
-            seed=settings.seed,
-        )
-        for pane in window.panes
-        if pane.glass is not None
-    )
-    glazing = glaze_cuts(
-        cuts, separation, profile=profile, light=light, settings=settings, cache=cache
-    )
-    shades = tuple(stroke for stroke in window.paint if stroke.tone < 1.0)
-    return replace(glazing, shades=shades)
-
-
-def glaze_cuts(
-    cuts: Sequence[Cut],
-    separation: Separation,
-    *,
-    profile: PrinterProfile,
-    light: Light,
-    settings: FinishSettings,
-    cache: Cache | None = None,
-) -> Glazing:
-    """Find the tones of pieces already cut; at least one."""
-    printed = {glass.glass: glass for glass in separation.glasses}
-    sheets = dict.fromkeys((cut.finish, cut.seed, cut.sheet_px) for cut in cuts)
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        list(pool.map(lambda sheet: sheet_of(sheet[0], seed=sheet[1], size_px=sheet[2]), sheets))
-    tones = tones_of(
-        [printed[cut.glass_id] for cut in cuts],
-        [cut.finish for cut in cuts],
-        level_counts(cuts),
-        model=make_stack(profile, light, separation.count, unlike=not separation.identical),
-        cube=device_cube(profile, light, separation.count, cache=cache),
-        strength=settings.strength,
-    )
-    corners = [corner for cut in cuts for corner in (cut.box[:2], cut.box[2:])]
-    return Glazing(
-        cuts=tuple(cuts),
-        tones=tones,
-        box=Box.around(corners),
-        films=separation.count,
-        identical=separation.identical,
-        settings=settings,
-    )
-
-
-def checked_surfaces(window: Window, surfaces: Mapping[str, str]) -> Mapping[str, str]:
-    """The finishes of single panes, if each is one and has its pane.
-
-    Raises: ProfileError, or Faults where several are wrong
-    """
-    known = {pane.id for pane in window.panes}
-    faults: list[GlassworkError] = []
-    for pane, finish in surfaces.items():
-        if pane not in known:
-            near = get_close_matches(pane, known, n=3)
-            hint = f"near names: {', '.join(near)}" if near else "inspect shows the names"
-            faults.append(ProfileError(f"surfaces, {pane}", "the window has no such pane", hint))
-        try:
-            check_finish(finish, where=f"surfaces, {pane}")
-        except ProfileError as fault:
-            faults.append(fault)
-    raise_all(faults)
-    return surfaces
-
-
-def finishes_of(palette: Palette, settings: FinishSettings) -> Mapping[str, str]:
-    """Glass id -> finish."""
-    if settings.finish != BY_PALETTE:
-        return {glass.id: settings.finish for glass in palette.glasses}
-    return {
-        glass.id: check_finish(glass.finish, where=f"{palette.name}, glass {glass.id}, finish")
-        for glass in palette.glasses
-    }
-
-
-def film_pictures(glazing: Glazing) -> tuple[Picture, ...]:
+def film_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[PackedPicture, ...]:
     """One picture a film in panel mm seen from the front, 8-bit device RGB; () if all is flat.
 
-    Identical films share one array of pixels. Outside the glass the pictures are white.
+    Identical films share one picture. Outside the glass the pictures are white. They are drawn
+    from the top down and packed meanwhile, so that no picture is ever held whole.
     """
     if glazing.flat:
         return ()
     px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
     count = 1 if glazing.identical else glazing.films
-    pictures = _pictures(glazing, px_per_mm, [_printed(film) for film in range(count)])
+    packers = [packer() for _ in range(count)]
+    bands = _bands(glazing, px_per_mm, [_printed(film) for film in range(count)], rows=_BAND)
+    with ThreadPoolExecutor(1) as aside:
+        packing: list[Future[None]] = []
+        for band in bands:
+            _done(packing)  # the next band is drawn over the one that these took
+            packing = [aside.submit(one.add, rows) for one, rows in zip(packers, band, strict=True)]
+        _done(packing)
+    columns, rows = size_px(glazing, px_per_mm)
+    pictures = tuple(
+        PackedPicture(box=_taken(glazing, px_per_mm), columns=columns, rows=rows, data=one.packed())
+        for one in packers
+    )
     return pictures * glazing.films if glazing.identical else pictures
 
 
 def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
     """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
-    return _pictures(glazing, px_per_mm, [_seen])[0]
+    _, rows = size_px(glazing, px_per_mm)
+    ((pixels,),) = _bands(glazing, px_per_mm, [_seen], rows=rows)
+    return Picture(box=_taken(glazing, px_per_mm), pixels=pixels)
+
+
+def small_panes(glazing: Glazing, px_per_mm: float) -> bool:
+    """Two threads that draw panes so small wait for each other longer than they draw."""
+    whole = glazing.box.width * glazing.box.height * px_per_mm**2
+    return whole < _SMALL_PX * len(glazing.cuts)
+
+
+def size_px(glazing: Glazing, px_per_mm: float) -> tuple[int, int]:
+    """Columns and rows of a picture of all the glass."""
+    return ceil(glazing.box.width * px_per_mm), ceil(glazing.box.height * px_per_mm)
+
+
+def _taken(glazing: Glazing, px_per_mm: float) -> Box:
+    """What whole pixels cover."""
+    left, top, _, _ = glazing.box
+    columns, rows = size_px(glazing, px_per_mm)
+    return Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm)
+
+
+def _done(work: Sequence[Future[None]]) -> None:
+    for one in work:
+        one.result()
 
 
 # -- drawing -------------------------------------------------------------------------------------
 
-Colour = Callable[[Tone], tuple[Pixels, Pixels]]
-"""A pane's (256, 3) colours by level, and what matting of 0-255 multiplies them by, of 255."""
+
+class _Painted(Struct, frozen=True, eq=False):
+    """A pane where it lies, coloured in all the ways. number : among the cuts"""
+
+    number: int
+    patch: Patch
+    pixels: list[Pixels]
+
+    @property
+    def bottom(self) -> int:
+        return self.patch.top + len(self.patch.levels)
 
 
 def _printed(film: int) -> Colour:
@@ -210,65 +118,67 @@ def _seen(tone: Tone) -> tuple[Pixels, Pixels]:
     return tone.lit, tone.matt_lit
 
 
-def _pictures(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> tuple[Picture, ...]:
-    """A picture for each way of colouring; the panes' levels serve them all."""
-    left, top, _, _ = box = glazing.box
-    columns, rows = ceil(box.width * px_per_mm), ceil(box.height * px_per_mm)
-    wholes = [np.full((rows, columns, 3), 255, np.uint8) for _ in colours]
-    for patch, painted in _painted(glazing, px_per_mm, colours):
-        for whole, pixels in zip(wholes, painted, strict=True):
-            _lay(whole, patch, pixels)
-    taken = Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm)
-    return tuple(Picture(box=taken, pixels=whole) for whole in wholes)
+def _bands(
+    glazing: Glazing, px_per_mm: float, colours: Sequence[Colour], *, rows: int
+) -> Iterator[list[Pixels]]:
+    """A picture for each way of colouring, so many rows at a time from the top down.
+
+    The pixels that are given are drawn over two bands later.
+    """
+    columns, high = size_px(glazing, px_per_mm)
+    shape = (min(rows, high), columns, 3)
+    sheets = [[np.empty(shape, np.uint8) for _ in colours] for _ in range(1 + (high > rows))]
+    coming = _painted(glazing, px_per_mm, colours)
+    following = next(coming, None)
+    lying: list[_Painted] = []
+    for turn, first in enumerate(range(0, high, rows)):
+        last = min(first + rows, high)
+        while following is not None and following.patch.top < last:
+            lying.append(following)
+            following = next(coming, None)
+        band = [sheet[: last - first] for sheet in sheets[turn % 2]]
+        for sheet in band:
+            sheet.fill(255)
+        for painted in sorted(lying, key=lambda one: one.number):
+            for sheet, pixels in zip(band, painted.pixels, strict=True):
+                _lay(sheet, painted.patch, pixels, first)
+        lying = [painted for painted in lying if painted.bottom > last]
+        yield band
 
 
-def _painted(
-    glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]
-) -> Iterator[tuple[Patch, list[Pixels]]]:
-    """Panes in their order, each coloured in all the ways."""
+def _painted(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> Iterator[_Painted]:
+    """Panes from the top down, each coloured in all the ways; their levels serve them all."""
     corner = (glazing.box.left, glazing.box.top)
+    laid = Laid(glazing.cuts, corner, px_per_mm)
 
-    def paint(pair: tuple[Cut, Tone]) -> tuple[Patch, list[Pixels]]:
-        cut, tone = pair
-        patch = patch_of(cut, corner, px_per_mm)
-        work = _paint_work(glazing, cut, patch, corner, px_per_mm)
+    def paint(number: int) -> _Painted:
+        cut, tone = glazing.cuts[number], glazing.tones[number]
+        patch = laid.patch(number)
+        work = paint_on(cut, patch, glazing.shades, glazing.settings, corner, px_per_mm)
         painted = []
         for table, dimmed in (colour(tone) for colour in colours):
             pixels = _coloured(patch.levels, table)
             painted.append(pixels if work is None else _dimmed(pixels, work, dimmed))
-        return patch, painted
+        return _Painted(number, patch, painted)
 
-    def paint_some(start: int) -> list[tuple[Patch, list[Pixels]]]:
-        some = slice(start, start + _AT_ONCE)
-        return [paint(pair) for pair in zip(glazing.cuts[some], glazing.tones[some], strict=True)]
-
-    starts = range(0, len(glazing.cuts), _AT_ONCE)
     if small_panes(glazing, px_per_mm):
-        for start in starts:
-            yield from paint_some(start)
+        yield from map(paint, laid.from_top)
         return
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for painted in pool.map(paint_some, starts):
-            yield from painted
+    yield from worked_ahead(paint, laid.from_top)
 
 
-def small_panes(glazing: Glazing, px_per_mm: float) -> bool:
-    """Two threads that draw panes so small wait for each other longer than they draw."""
-    whole = glazing.box.width * glazing.box.height * px_per_mm**2
-    return whole < _SMALL_PX * len(glazing.cuts)
+def worked_ahead(work: Callable[[_Item], _Made], items: Sequence[_Item]) -> Iterator[_Made]:
+    """What becomes of the items, in their order, a few lots of them worked on beside the caller."""
+    lots = iter([items[start : start + AT_ONCE] for start in range(0, len(items), AT_ONCE)])
+    with ThreadPoolExecutor(WORKERS) as pool:
 
+        def begin(lot: Sequence[_Item]) -> Future[list[_Made]]:
+            return pool.submit(lambda: [work(item) for item in lot])
 
-def _paint_work(
-    glazing: Glazing, cut: Cut, patch: Patch, corner: tuple[float, float], px_per_mm: float
-) -> Pixels | None:
-    """Matting and painted shades over a pane, 0-255, the heavier of both; None if neither is."""
-    settings = glazing.settings
-    work = shading_of(cut, patch, glazing.shades, corner, px_per_mm, stipple=settings.stipple)
-    if settings.matting <= 0.0:
-        return work
-    matting = matting_of(cut, patch, px_per_mm, stipple=settings.stipple)
-    made: Pixels = np.rint(matting * np.float32(settings.matting)).astype(np.uint8)
-    return made if work is None else np.asarray(np.maximum(made, work))
+        begun = deque(map(begin, islice(lots, _AHEAD)))
+        while begun:
+            yield from begun.popleft().result()
+            begun.extend(map(begin, islice(lots, 1)))
 
 
 def _coloured(levels: Pixels, colours: Pixels) -> Pixels:
@@ -284,16 +194,17 @@ def _dimmed(pixels: Pixels, paint: Pixels, dimmed: Pixels) -> Pixels:
     return out
 
 
-def _lay(pixels: Pixels, patch: Patch, painted: Pixels) -> None:
-    """Copy a pane into the picture, cut to what lies inside."""
-    top, left = max(patch.top, 0), max(patch.left, 0)
+def _lay(pixels: Pixels, patch: Patch, painted: Pixels, first: int) -> None:
+    """Copy a pane into rows of the picture, cut to what lies inside. first : of these rows"""
+    patch_top = patch.top - first
+    top, left = max(patch_top, 0), max(patch.left, 0)
     rows, columns = patch.levels.shape
-    bottom = min(patch.top + rows, pixels.shape[0])
+    bottom = min(patch_top + rows, pixels.shape[0])
     right = min(patch.left + columns, pixels.shape[1])
     if top >= bottom or left >= right:
         return
     inner = (
-        slice(top - patch.top, bottom - patch.top),
+        slice(top - patch_top, bottom - patch_top),
         slice(left - patch.left, right - patch.left),
     )
     place = pixels[top:bottom, left:right]

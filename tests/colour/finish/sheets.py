@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from glasswork.colour.finish.pictures import Glazing, glaze
+import numpy as np
+
+from glasswork.colour.finish.glaze import Glazing, glaze
+from glasswork.colour.finish.pictures import film_pictures
 from glasswork.colour.separate import separate
 from glasswork.model.film import PrinterProfile, Separation
 from glasswork.model.finish import FINISHES, FinishSettings
@@ -13,6 +17,7 @@ from glasswork.model.frame import Fit, FramePlan, Registration
 from glasswork.model.geometry import Region
 from glasswork.model.light import Light
 from glasswork.model.palette import Glass, Palette
+from glasswork.model.sheet import Picture
 from glasswork.model.window import Pane, Window
 from glasswork.readers.light import read_light
 from glasswork.readers.printer import read_printer
@@ -152,3 +157,29 @@ def glazing(settings: FinishSettings, *, films: int = 2, design: Window | None =
         settings=settings,
         cache=shelf(),
     )
+
+
+class Unpacked:
+    """Packs nothing: gives a picture's rows as they are."""
+
+    def __init__(self) -> None:
+        self._rows: list[bytes] = []
+
+    def add(self, rows: np.ndarray) -> None:
+        self._rows.append(rows.tobytes())
+
+    def packed(self) -> bytes:
+        return b"".join(self._rows)
+
+
+def whole_films(glazed: Glazing) -> Sequence[Picture]:
+    """The films as pixels; identical films share one array."""
+    packed = film_pictures(glazed, Unpacked)
+    made = {
+        id(one): Picture(
+            box=one.box,
+            pixels=np.frombuffer(one.data, np.uint8).reshape(one.rows, one.columns, 3),
+        )
+        for one in packed
+    }
+    return [made[id(one)] for one in packed]

@@ -12,7 +12,8 @@ from msgspec.structs import replace
 from glasswork.cielab import delta_e00, lab_of_ratios
 from glasswork.colour.finish.contact import contact_tiles
 from glasswork.colour.finish.fields import FINISH, PX_PER_MM, sheet_of
-from glasswork.colour.finish.pictures import film_pictures, finishes_of, lit_picture
+from glasswork.colour.finish.glaze import finishes_of
+from glasswork.colour.finish.pictures import film_pictures, lit_picture
 from glasswork.colour.predict import make_stack
 from glasswork.errors import ProfileError
 from glasswork.model.finish import FINISHES, FinishSettings
@@ -26,6 +27,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # tests/colour/finish/sheets.py 
 from sheets import (
     COLOURS,
     PANE_MM,
+    Unpacked,
     glazing,
     light,
     plan_of,
@@ -33,6 +35,7 @@ from sheets import (
     separation,
     shelf,
     square,
+    whole_films,
     window,
 )
 
@@ -50,7 +53,7 @@ def _under(picture: Picture, region) -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def printed() -> Picture:
-    pictures = film_pictures(glazing(FinishSettings(dpi=300)))
+    pictures = whole_films(glazing(FinishSettings(dpi=300)))
     assert len(pictures) == 2
     assert pictures[0].pixels is pictures[1].pixels  # identical films share their pixels
     return pictures[0]
@@ -76,7 +79,7 @@ def test_the_mean_of_every_pane_is_its_flat_colour(printed) -> None:
 def test_the_mean_holds_in_panes_smaller_than_a_streak() -> None:
     """The same for panes of 4 mm, where one streak or one bubble may fill most of a pane."""
     small = window(side_mm=4.0)
-    picture = film_pictures(glazing(FinishSettings(), design=small))[0]
+    picture = whole_films(glazing(FinishSettings(), design=small))[0]
     model = make_stack(printer(), light(), 2)
     for pane in small.panes:
         pixels = _under(picture, pane.region).reshape(-1, 3)
@@ -97,15 +100,15 @@ def test_every_finish_but_clear_is_seen(printed) -> None:
 
 
 def test_same_seed_same_bytes_other_seed_other_glass(printed) -> None:
-    again = film_pictures(glazing(FinishSettings(dpi=300)))[0]
+    again = whole_films(glazing(FinishSettings(dpi=300)))[0]
     assert np.array_equal(again.pixels, printed.pixels)
-    other = film_pictures(glazing(FinishSettings(dpi=300, seed=2)))[0]
+    other = whole_films(glazing(FinishSettings(dpi=300, seed=2)))[0]
     assert not np.array_equal(other.pixels, printed.pixels)
 
 
 def test_scale_is_true_in_mm_whatever_the_resolution(printed) -> None:
     """The picture at 600 dpi, averaged to 300, is the picture at 300."""
-    fine = film_pictures(glazing(FinishSettings(dpi=600)))[0]
+    fine = whole_films(glazing(FinishSettings(dpi=600)))[0]
     assert fine.box.left == printed.box.left
     pane = next(p for p in window().panes if p.id == "sky-rippled")
     inner = square(pane.region.box.left + 4, pane.region.box.top + 4, 14.0)
@@ -190,12 +193,12 @@ def _marks(name: str) -> np.ndarray:
 def test_matting_darkens_along_the_leads_and_stipple_breaks_it_up() -> None:
     design = window()
     pane = next(p for p in design.panes if p.id == "sky-clear")
-    plain = _under(film_pictures(glazing(FinishSettings(dpi=300)))[0], pane.region).astype(float)
+    plain = _under(whole_films(glazing(FinishSettings(dpi=300)))[0], pane.region).astype(float)
     matted = _under(
-        film_pictures(glazing(FinishSettings(dpi=300, matting=0.8)))[0], pane.region
+        whole_films(glazing(FinishSettings(dpi=300, matting=0.8)))[0], pane.region
     ).astype(float)
     stippled = _under(
-        film_pictures(glazing(FinishSettings(dpi=300, matting=0.8, stipple=0.8)))[0], pane.region
+        whole_films(glazing(FinishSettings(dpi=300, matting=0.8, stipple=0.8)))[0], pane.region
     ).astype(float)
     middle = slice(len(plain) // 2 - 5, len(plain) // 2 + 5)
     assert matted[:3].mean() < 0.75 * plain[:3].mean()
@@ -213,9 +216,9 @@ def test_painted_shades_darken_the_glass_they_cover() -> None:
     design = replace(window(), paint=(shade,))
     settings = FinishSettings(dpi=300, finish="clear")
     plain = np.array(separation().glass(pane.glass).device[0])
-    shaded = _under(film_pictures(glazing(settings, design=design))[0], pane.region)
+    shaded = _under(whole_films(glazing(settings, design=design))[0], pane.region)
     stippled = FinishSettings(dpi=300, finish="clear", stipple=0.7)
-    rough = _under(film_pictures(glazing(stippled, design=design))[0], pane.region)
+    rough = _under(whole_films(glazing(stippled, design=design))[0], pane.region)
     quarter = slice(20, len(shaded) // 2 - 20)
     rest = slice(len(shaded) // 2 + 20, -20)
     assert shaded[quarter, quarter].mean() < 0.7 * plain.mean()
@@ -225,8 +228,8 @@ def test_painted_shades_darken_the_glass_they_cover() -> None:
 
 
 def test_flat_windows_need_no_picture() -> None:
-    assert film_pictures(glazing(FinishSettings(finish="clear"))) == ()
-    assert len(film_pictures(glazing(FinishSettings(finish="clear", matting=0.3)))) == 2
+    assert film_pictures(glazing(FinishSettings(finish="clear")), Unpacked) == ()
+    assert len(whole_films(glazing(FinishSettings(finish="clear", matting=0.3)))) == 2
 
 
 def test_lit_picture_shows_what_the_model_foresees() -> None:
