@@ -93,10 +93,12 @@ def _faults(value: Any, kind: inspect.Type, *, where: str, path: str) -> list[Gl
             ProfileError(_place(where, path), f"{value} is not a finite number", "give a number")
         ]
     if isinstance(value, list):
+        inner = _item(kind)
         return [
             fault
             for number, item in enumerate(value)
-            for fault in _faults(item, _item(kind), where=where, path=f"{path}[{number}]")
+            if not (isinstance(item, float) and isfinite(item))
+            for fault in _faults(item, inner, where=where, path=f"{path}[{number}]")
         ]
     if not isinstance(value, dict):
         return []

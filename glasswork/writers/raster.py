@@ -23,7 +23,7 @@ Tint = tuple[float, float, float]
 
 SMALLER = 4
 """Soft fields are held so many times smaller than the picture."""
-_BAND = 64
+_BAND = 128
 _HIGH = 1 if sys.byteorder == "little" else 0
 """Which byte of two holds the whole steps."""
 _WORKERS = 2
