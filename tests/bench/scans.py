@@ -224,9 +224,13 @@ def _pencil(truth: SyntheticWindow, place: Floats, size: tuple[int, int]) -> NDA
 def _crease(size: tuple[int, int], number: int, dpi: float) -> NDArray[np.float32]:
     """A fold: darker on one side of a line, bright on the ridge."""
     rows, columns = size
-    y, x = np.ogrid[:rows, :columns]
     slope = 0.05 * (number + 1)
-    off = (y - rows * (number + 1.0) / 3.3 - slope * x) * (25.4 / dpi)
-    dark = 0.22 * np.exp(-np.clip(off, 0.0, None) / 4.0) * (off >= 0.0)
-    ridge = 0.05 * np.exp(-((off / 0.4) ** 2))
-    return np.asarray(1.0 - dark + ridge, np.float32)
+    px_mm = np.float32(25.4 / dpi)
+    down = (np.arange(rows, dtype=np.float32) - rows * (number + 1.0) / 3.3) * px_mm
+    across = slope * px_mm * np.arange(columns, dtype=np.float32)
+    lit = np.ones((rows, columns), np.float32)
+    near = np.flatnonzero((down > -4.0) & (down < across[-1] + 40.0))  # beyond, less than 1e-4
+    off = down[near, None] - across
+    lit[near] -= 0.22 * np.exp(-np.maximum(off, 0.0) / 4.0) * (off >= 0.0)
+    lit[near] += 0.05 * np.exp(-((off / 0.4) ** 2))
+    return lit

@@ -361,32 +361,41 @@ def render_block(pdf: bytes, *, page: int = 0, dpi: float = 220.0) -> np.ndarray
     return np.ascontiguousarray(np.asarray(bitmap.to_pil().convert("RGB")))
 
 
+@lru_cache(maxsize=2)
+def lit_page(pdf: bytes, device: Device, films: int, scene: Scene, dpi: float) -> np.ndarray:
+    """A page lit; the last few are kept, for photos that differ in what the camera does alone."""
+    return lit(device, render_block(pdf, dpi=dpi), films, scene, dpi)
+
+
 def lit(device: Device, page: np.ndarray, films: int, scene: Scene, dpi: float) -> np.ndarray:
     """What the sensor would see square on, by an even light, in linear sRGB, bare film = 1."""
-    key = (page.astype(np.uint32) @ np.array([65536, 256, 1], dtype=np.uint32)).astype(np.int64)
-    colours, index = np.unique(key, return_inverse=True)
-    index = index.reshape(key.shape)
+    red, green, blue = (page[..., k].astype(np.int32) for k in range(3))
+    colours, index = _present((red << 16) | (green << 8) | blue, 1 << 24)
     rgb = np.stack((colours >> 16, (colours >> 8) & 255, colours & 255), axis=1) / 255.0
     printed = device.film(rgb)
     step = round(scene.misfit_mm / 25.4 * dpi)
-    pile = [
-        np.roll(index, (step * (k // 2 + k % 2), -step * (k % 2)), (0, 1)) for k in range(films)
-    ]
-    code = pile[0].astype(np.int64)
-    for layer in pile[1:]:
-        code = code * len(colours) + layer
-    kinds, place = np.unique(code, return_inverse=True)
-    layers = []
-    for _ in range(films):
-        layers.insert(0, kinds % len(colours))
-        kinds = kinds // len(colours)
+    layers, place = [np.arange(len(colours))], index
+    for k in range(1, films):
+        layer = np.roll(index, (step * (k // 2 + k % 2), -step * (k % 2)), (0, 1))
+        kinds, place = _present(place * len(colours) + layer, len(layers[0]) * len(colours))
+        layers = [*(below[kinds // len(colours)] for below in layers), kinds % len(colours)]
     light = led(scene.light, scene.lamp_tilt)
     weights = camera(scene.camera) * light[:, None]
     slant = np.degrees(np.arccos(np.cos(np.radians(scene.tilt)) * np.cos(np.radians(scene.turn))))
     clear = device.clear(films, slant) @ weights
     raw = device.stack([printed[layer] for layer in layers], slant) @ weights / clear
     raw = (raw + scene.flare) / (1.0 + scene.flare)
-    return np.asarray(raw[place].reshape(*key.shape, 3), dtype=np.float32)
+    return np.asarray(raw, dtype=np.float32)[place]
+
+
+def _present(codes: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Which of the numbers under `count` occur, and at each place the index of its own."""
+    there = np.zeros(count, dtype=bool)
+    there[codes] = True
+    found = np.flatnonzero(there)
+    index = np.zeros(count, dtype=np.int32)
+    index[found] = np.arange(len(found))
+    return found, index[codes]
 
 
 def photograph(
@@ -404,11 +413,12 @@ def photograph(
     block_mm : left, top, right, bottom of what fills the picture, on the page
     """
     dpi = 220.0
-    page = render_block(pdf, dpi=dpi)
-    raw = lit(device, page, films, scene, dpi)
+    plain = Scene("", light=scene.light, camera=scene.camera, tilt=scene.tilt, turn=scene.turn,
+                  flare=scene.flare, lamp_tilt=scene.lamp_tilt, misfit_mm=scene.misfit_mm)  # fmt: skip
+    raw = lit_page(pdf, device, films, plain, dpi)
     if scene.mirrored:
         raw = np.ascontiguousarray(raw[:, ::-1])
-        wide_mm = page.shape[1] / dpi * 25.4
+        wide_mm = raw.shape[1] / dpi * 25.4
         block_mm = (wide_mm - block_mm[2], block_mm[1], wide_mm - block_mm[0], block_mm[3])
     wide, high = scene.size
     view = _view(scene, block_mm, dpi)
@@ -420,7 +430,6 @@ def photograph(
         borderMode=cv2.BORDER_CONSTANT,
         borderValue=(0.02, 0.02, 0.02),
     )
-    del raw
     scale = wide / 4000.0
     image = cv2.GaussianBlur(image, (0, 0), max(0.3, scene.blur_px * scale))
     x = np.linspace(-1.0, 1.0, wide, dtype=np.float32)[None, :]
@@ -438,7 +447,11 @@ def photograph(
     image = np.clip(image, 0.0, 1.0)
     code = np.where(image <= 0.0031308, 12.92 * image, 1.055 * image ** (1 / 2.4) - 0.055)
     if deep:
-        ok, data = cv2.imencode(".png", np.round(code[:, :, ::-1] * 65535).astype(np.uint16))
+        ok, data = cv2.imencode(
+            ".png",
+            np.round(code[:, :, ::-1] * 65535).astype(np.uint16),
+            [cv2.IMWRITE_PNG_COMPRESSION, 1],
+        )
         assert ok
         return bytes(data)
     out = io.BytesIO()

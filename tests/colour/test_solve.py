@@ -30,16 +30,19 @@ def test_no_light_is_left_out(lights: dict[str, Light]) -> None:
 def test_10000_colours_are_found_again(
     printer: str, light: str, printers: dict[str, PrinterProfile], lights: dict[str, Light]
 ) -> None:
-    for films in (1, 2, 3):
+    """The 10,000 are shared out over one, two and three films."""
+    dice = np.random.default_rng(LIGHTS.index(light))
+    offs = []
+    for films, count in ((1, 3000), (2, 4000), (3, 3000)):
         model = make_stack(printers[printer], lights[light], films)
-        made = within_limit(np.random.default_rng(films).random((10_000, 3)), model)
+        made = within_limit(dice.random((count, 3)), model)
         wanted = model.lab(made)
         found = solve(model, wanted)
-        off = delta_e00(model.lab(found.device), wanted)
-        assert np.quantile(off, 0.999) <= 0.1
+        offs.append(delta_e00(model.lab(found.device), wanted))
         assert ink_load(found.device, kind="rgb").max() <= model.ink_limit + 1e-9
         assert found.device.min() >= 0.0
         assert found.device.max() <= 1.0
+    assert np.concatenate(offs).max() <= 0.1
 
 
 @pytest.mark.parametrize("films", [1, 2, 3])

@@ -14,7 +14,7 @@ import pytest
 
 from glasswork.drawing.make import drawn_window
 from glasswork.readers.svg import read_svg
-from tests.drawing.other_renderer import agreement
+from tests.drawing.other_renderer import agrees
 from tests.drawing.tiling import tiling_error
 
 pytest.importorskip("resvg_py")
@@ -33,5 +33,5 @@ def test_leads_are_what_the_other_renderer_draws_dark(name: str) -> None:
     data = (CLIP_ART / name).read_bytes()
     art = read_svg(data, name=name)
     window, _ = drawn_window(art, roles={})
-    assert agreement(data, art, window) >= 0.98
+    assert agrees(data, art, window, 0.98)
     assert tiling_error(window) < 1e-6

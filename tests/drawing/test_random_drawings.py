@@ -63,6 +63,8 @@ FRAME = '<rect x="0" y="0" width="100" height="100" stroke-width="3"/>'
 SETTINGS = settings(
     max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
 )
+FEW = settings(SETTINGS, max_examples=60)
+"""For drawings of hundreds of panes."""
 
 
 @SETTINGS
@@ -83,7 +85,7 @@ def test_lines_and_blots_tile_or_are_refused(parts: list[str]) -> None:
             assert pane.region.area_mm2 > 0.0
 
 
-@SETTINGS
+@FEW
 @given(st.integers(3, 40), st.integers(1, 6), st.floats(0.3, 3.0))
 def test_wheels_have_all_their_panes(spokes: int, rings: int, lead: float) -> None:
     radii = [45.0 * (k + 1) / rings for k in range(rings)]

@@ -10,7 +10,12 @@ from glasswork.model.window import Window
 
 
 def shape(regions: Regions) -> shapely.Geometry:
-    polygons = [shapely.Polygon(r.outer, r.holes) for r in regions]
+    polygons = [
+        shapely.polygons(
+            shapely.linearrings(r.outer), list(map(shapely.linearrings, r.holes)) or None
+        )
+        for r in regions
+    ]
     return polygons[0] if len(polygons) == 1 else shapely.MultiPolygon(polygons)
 
 
@@ -27,16 +32,14 @@ def tiling_error(window: Window) -> float:
     array = shapely.make_valid(array) if bad else array
     total = float(shapely.area(array).sum())
     union = shapely.union_all(array)
-    missing = _beyond(outline, union)
     twice = max(0.0, total - float(union.area))
-    outside = _beyond(union, outline)
     assert not bad, bad[:3]
-    return (missing + twice + outside) / float(outline.area)
+    return (twice + _unlike(outline, union)) / float(outline.area)
 
 
-def _beyond(one: shapely.Geometry, other: shapely.Geometry) -> float:
-    """Area of one that the other leaves bare; on a grid of 1e-9 mm where GEOS cannot do without."""
+def _unlike(one: shapely.Geometry, other: shapely.Geometry) -> float:
+    """Area that one of both covers alone; on a grid of 1e-9 mm where GEOS cannot do without."""
     try:
-        return float(shapely.difference(one, other).area)
+        return float(shapely.symmetric_difference(one, other).area)
     except shapely.GEOSException:
-        return float(shapely.difference(one, other, grid_size=1e-9).area)
+        return float(shapely.symmetric_difference(one, other, grid_size=1e-9).area)

@@ -110,10 +110,10 @@ def _window(path: Path, wanted: bool) -> dict[str, Any]:
     row: dict[str, Any] = {"outcome": "window", "panes": len(window.panes), "seconds": seconds}
     row |= {"tile_error": error, "notes": [f.what for f in findings]}
     if wanted:
-        from tests.drawing.other_renderer import agreement
+        from tests.drawing.other_renderer import agreement, picture_px
 
         try:
-            row["iou"] = round(agreement(data, art, window), 4)
+            row["iou"] = round(agreement(data, art, window, px=picture_px(art.size_mm, window)), 4)
         except ValueError as exc:
             row["iou_failed"] = str(exc)[:100]
     return row

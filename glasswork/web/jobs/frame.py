@@ -9,6 +9,8 @@ from glasswork.web.sketch import FrameSketch, LayerSketch, SheetSketch, regions_
 
 def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> FrameSketch:
     """The frame planned for the window and its films."""
+    from glasswork.cli import shelf
+    from glasswork.cli.cache import FolderCache
     from glasswork.colour.separate import separate
     from glasswork.panel import framed_window
 
@@ -16,11 +18,11 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
     kit = kit_of(project, beside)
     window, hole = window_of(drawing, project, kit, beside)
     begin("counting films")
-    films = (
-        separate(window, kit.palette, kit.printer, kit.light, films="auto")[0].count
-        if project.films == "auto"
-        else project.films
-    )
+    films = project.films
+    if films == "auto":
+        cache = FolderCache(shelf.cache_folder())
+        made, _ = separate(window, kit.palette, kit.printer, kit.light, films="auto", cache=cache)
+        films = made.count
     begin("planning the frame")
     plan, findings = framed_window(window, project, kit, films=films, opening=hole)
     by_file = {layer.file: layer for layer in (*plan.layers, *plan.jig)}

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import pickle
+from functools import lru_cache
 from typing import Any
 
 from glasswork.model.project import Project
-from glasswork.model.words import counted
 from glasswork.web.jobs.common import Begin, kit_of, window_of
 from glasswork.web.sketch import TILE_MM, GlassRow, Look, Shelf, Tally
 
 
 def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     """Every glass of the palette through one, two and three films before the light."""
+    kit = kit_of(project, beside)
+    begin("the palette through the films")
+    return _shelf_of(pickle.dumps((kit.palette, kit.printer, kit.light)))
+
+
+@lru_cache(maxsize=4)
+def _shelf_of(pickled: bytes) -> Shelf:
+    """What pickled palette, printer and light give; the last few are kept for other projects."""
     import numpy as np
 
     from glasswork.cielab import linear_srgb_of_lab, srgb_of_lab
@@ -21,15 +30,14 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     from glasswork.colour.separate import WITHIN, print_glasses
     from glasswork.colour.targets import display_codes
 
-    kit = kit_of(project, beside)
+    palette, printer, light = pickle.loads(pickled)
     looks: dict[int, dict[str, Look]] = {}
     leads: dict[int, tuple[float, float, float]] = {}
     wanted: dict[str, str] = {}
     for films in (1, 2, 3):
-        begin(f"the palette through {counted(films, 'film')}")
-        printed = print_glasses(kit.palette.glasses, kit.printer, kit.light, films=films)
+        printed = print_glasses(palette.glasses, printer, light, films=films)
         rows = {}
-        for i, glass in enumerate(kit.palette.glasses):
+        for i, glass in enumerate(palette.glasses):
             told = describe_glass(printed.model, printed.codes[i] / 255.0)
             raw = np.asarray(display_codes(glass, printed.wanted[i]), dtype=float)
             hand = np.clip(linear_srgb_of_lab(printed.model.lab(raw[None])[0]), 0.0, 1.0)
@@ -44,19 +52,19 @@ def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
             code = np.clip(np.round(255 * srgb_of_lab(printed.wanted[i])), 0, 255).astype(int)
             wanted[glass.id] = "#" + "".join(f"{v:02x}" for v in code)
         looks[films] = rows
-        leads[films] = printed_black(kit.printer, kit.light, films=films).lit_srgb
-    _, (x, y) = describe_light(kit.light)
+        leads[films] = printed_black(printer, light, films=films).lit_srgb
+    _, (x, y) = describe_light(light)
     return Shelf(
         glasses=tuple(
             GlassRow(id=g.id, title=g.title, finish=g.finish, wanted=wanted[g.id], note=g.note)
-            for g in kit.palette.glasses
+            for g in palette.glasses
         ),
         looks=looks,
         leads=leads,
         tint=_tint(x, y),
-        light=kit.light.title,
-        printer=kit.printer.title,
-        palette=kit.palette.title,
+        light=light.title,
+        printer=printer.title,
+        palette=palette.title,
     )
 
 
@@ -102,6 +110,8 @@ def surface_tile(word: str, *, begin: Begin) -> bytes:
 
 def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tally:
     """How many films the chosen glasses need."""
+    from glasswork.cli import shelf
+    from glasswork.cli.cache import FolderCache
     from glasswork.colour.palette_tools import suggest_instead
     from glasswork.colour.separate import separate
 
@@ -115,6 +125,7 @@ def tally(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Tal
         kit.light,
         films=project.films,
         films_differ=project.films_differ,
+        cache=FolderCache(shelf.cache_folder()),
     )
     used = [glass.glass for glass in made.glasses]
     instead = {}
