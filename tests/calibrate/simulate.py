@@ -413,8 +413,16 @@ def photograph(
     block_mm : left, top, right, bottom of what fills the picture, on the page
     """
     dpi = 220.0
-    plain = Scene("", light=scene.light, camera=scene.camera, tilt=scene.tilt, turn=scene.turn,
-                  flare=scene.flare, lamp_tilt=scene.lamp_tilt, misfit_mm=scene.misfit_mm)  # fmt: skip
+    plain = Scene(
+        "",
+        light=scene.light,
+        camera=scene.camera,
+        tilt=scene.tilt,
+        turn=scene.turn,
+        flare=scene.flare,
+        lamp_tilt=scene.lamp_tilt,
+        misfit_mm=scene.misfit_mm,
+    )
     raw = lit_page(pdf, device, films, plain, dpi)
     if scene.mirrored:
         raw = np.ascontiguousarray(raw[:, ::-1])

@@ -18,11 +18,12 @@ def frame(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Fra
     kit = kit_of(project, beside)
     window, hole = window_of(drawing, project, kit, beside)
     begin("counting films")
-    films = project.films
-    if films == "auto":
-        cache = FolderCache(shelf.cache_folder())
-        made, _ = separate(window, kit.palette, kit.printer, kit.light, films="auto", cache=cache)
-        films = made.count
+    cache = FolderCache(shelf.cache_folder())
+    films = (
+        separate(window, kit.palette, kit.printer, kit.light, films="auto", cache=cache)[0].count
+        if project.films == "auto"
+        else project.films
+    )
     begin("planning the frame")
     plan, findings = framed_window(window, project, kit, films=films, opening=hole)
     by_file = {layer.file: layer for layer in (*plan.layers, *plan.jig)}
