@@ -62,16 +62,16 @@ def lagrange_basis(targets_nm: Floats, nodes_nm: Floats, *, degree: int) -> Floa
     Source: [astm-e2022], the Lagrange method, there of degree 3
     """
     step, last = nodes_nm[1] - nodes_nm[0], len(nodes_nm) - 1
-    before = (degree - 1) // 2
+    at = (np.clip(targets_nm, nodes_nm[0], nodes_nm[-1]) - nodes_nm[0]) / step
+    left = np.minimum(at.astype(np.intp), last - 1)
+    nodes = left[:, None] - (degree - 1) // 2 + np.arange(degree + 1)
+    there = (nodes >= 0) & (nodes <= last)
+    gaps = np.arange(degree + 1)[:, None] - np.arange(degree + 1)
+    others = there[:, None, :] & (gaps != 0)
+    parts = (at[:, None] - nodes)[:, None, :] / np.where(gaps != 0, gaps, 1)
     basis = np.zeros((len(targets_nm), len(nodes_nm)))
-    for row, nm in enumerate(np.clip(targets_nm, nodes_nm[0], nodes_nm[-1])):
-        at = (nm - nodes_nm[0]) / step
-        left = min(int(at), last - 1)
-        nodes = np.arange(max(left - before, 0), min(left + degree - before, last) + 1)
-        gaps = nodes[:, None] - nodes[None, :] + np.eye(len(nodes))
-        parts = (at - nodes[None, :]) / gaps
-        np.fill_diagonal(parts, 1.0)
-        basis[row, nodes] = parts.prod(axis=1)
+    rows, which = np.nonzero(there)
+    basis[rows, nodes[rows, which]] = np.where(others, parts, 1.0).prod(axis=2)[rows, which]
     return basis
 
 

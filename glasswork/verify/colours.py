@@ -120,18 +120,21 @@ def _apart(picture: FilmPicture, panes: list[PaneReport]) -> list[float]:
     if not panes:
         return []
     px = mm_to_px(1.0, dpi=RENDER_DPI)
-    apart = []
-    for pane, row, column in zip(panes, *_places(picture, _seeds(panes)), strict=True):
-        half = int(min(TEXTURE_MM, pane.seed_room_mm / sqrt(2.0)) * px)
-        top, left = max(0, int(row) - half), max(0, int(column) - half)
-        square = picture.rgb[top : int(row) + half + 1, left : int(column) + half + 1]
-        if not square.size:
-            continue
-        seen = np.array(cv2.mean(square)[:3])
-        flat = np.array(pane.device[picture.facts.film - 1], dtype=float)
-        darkest = flat * LEAST_LIGHT if pane.finish.endswith(SHADED) else flat
-        apart.append(float(np.maximum(seen - flat, darkest - seen).max()))
-    return apart
+    rooms = np.minimum(TEXTURE_MM, [pane.seed_room_mm / sqrt(2.0) for pane in panes])
+    halves = (rooms * px).astype(np.intp)
+    rows, columns = _places(picture, _seeds(panes))
+    spans = np.stack([rows - halves, rows + halves + 1, columns - halves, columns + halves + 1])
+    means = [
+        cv2.mean(square)[:3] if square.size else (np.nan,) * 3
+        for top, end, left, right in np.maximum(spans, 0).T.tolist()
+        for square in (picture.rgb[top:end, left:right],)
+    ]
+    seen = np.array(means)
+    flat = np.array([pane.device[picture.facts.film - 1] for pane in panes], dtype=float)
+    shaded = np.array([pane.finish.endswith(SHADED) for pane in panes])
+    darkest = np.where(shaded[:, None], flat * LEAST_LIGHT, flat)
+    apart = np.maximum(seen - flat, darkest - seen).max(axis=1)
+    return list(apart[~np.isnan(apart)].tolist())
 
 
 def printed_leads(pictures: list[FilmPicture], report: Report) -> Iterator[CheckReport]:

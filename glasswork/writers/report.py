@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
+from typing import Any
 
 import msgspec
 from msgspec import Struct
@@ -11,7 +12,7 @@ from msgspec import Struct
 from glasswork.errors import PackError
 from glasswork.model.backlight import Backlight
 from glasswork.model.cautions import CAUTIONS
-from glasswork.model.film import FilmBlack, Separation
+from glasswork.model.film import FilmBlack, GlassOnFilm, Separation
 from glasswork.model.finding import Finding
 from glasswork.model.frame import Cutter, FramePlan, Made
 from glasswork.model.geometry import point_along
@@ -84,6 +85,7 @@ def build_report(
 ) -> Report:
     """The report of a composition, not yet verified."""
     places = ink_places(made.window, made.separation, made.plan)
+    glasses = {glass.glass: _glass(glass) for glass in made.separation.glasses}
     return Report(
         version=REPORT_VERSION,
         design=made.design,
@@ -91,7 +93,7 @@ def build_report(
         thickness_mm=round(made.plan.fit.thickness_mm, 4),
         films=_films(made),
         panes=tuple(
-            _pane(pane, made.separation, made.finishes.get(pane.id, "clear"), places[pane.id])
+            _pane(pane, glasses[pane.glass or ""], made.finishes.get(pane.id, "clear"), places)
             for pane in made.window.panes
         ),
         films_table=tuple(
@@ -211,22 +213,31 @@ def _printed_leads(black: FilmBlack, window: Window, plan: FramePlan) -> Printed
     )
 
 
-def _pane(pane: Pane, separation: Separation, finish: str, ink: InkPlace) -> PaneReport:
-    glass = separation.glass(pane.glass or "")
+def _glass(glass: GlassOnFilm) -> dict[str, Any]:
+    """What the report tells of every pane of a glass."""
+    return {
+        "glass": glass.glass,
+        "target_lab": _triple(glass.target_lab, 3),
+        "predicted_lab": _triple(glass.predicted_lab, 3),
+        "delta_e00": round(glass.delta_e00, 3),
+        "device": glass.device,
+        "status_a_density": _triple(glass.status_a, 3),
+        "in_reach": glass.in_reach,
+    }
+
+
+def _pane(
+    pane: Pane, glass: Mapping[str, Any], finish: str, places: Mapping[str, InkPlace]
+) -> PaneReport:
+    ink = places[pane.id]
     return PaneReport(
         id=pane.id,
-        glass=glass.glass,
         area_mm2=round(pane.region.area_mm2, 4),
         seed_point_mm=_rounded(ink.seed),
         seed_room_mm=round(ink.room_mm, 4),
-        ink_outline_mm=tuple(tuple(map(_rounded, ring)) for ring in ink.outline),
-        target_lab=_triple(glass.target_lab, 3),
-        predicted_lab=_triple(glass.predicted_lab, 3),
-        delta_e00=round(glass.delta_e00, 3),
-        device=glass.device,
-        status_a_density=_triple(glass.status_a, 3),
-        in_reach=glass.in_reach,
+        ink_outline_mm=tuple([tuple(map(_rounded, ring)) for ring in ink.outline]),
         finish=finish,
+        **glass,
     )
 
 

@@ -207,6 +207,4 @@ def _lay(pixels: Pixels, patch: Patch, painted: Pixels, first: int) -> None:
         slice(top - patch_top, bottom - patch_top),
         slice(left - patch.left, right - patch.left),
     )
-    place = pixels[top:bottom, left:right]
-    mask = np.ascontiguousarray(patch.filled[inner])
-    opencv().copyTo(np.ascontiguousarray(painted[inner]), mask, place)
+    opencv().copyTo(painted[inner], patch.filled[inner], pixels[top:bottom, left:right])
