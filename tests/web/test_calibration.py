@@ -21,7 +21,7 @@ from PIL import ImageCms
 from glasswork.readers.cgats import read_cgats
 from glasswork.readers.printer import read_printer
 from glasswork.writers.profile import write_profile
-from tests.web.browser import ROOT, Server, begin, get, needs_browser, post, shot
+from tests.web.browser import ROOT, Server, begin_small, get, needs_browser, post, shot
 
 pytest.importorskip("colour")
 from tests.calibrate import simulate
@@ -56,7 +56,7 @@ def narrow_shot(page: Any, name: str) -> None:
 
 @needs_browser
 def test_readings_are_saved_as_cgats_text(page: Any, server: Server, tmp_path: Path) -> None:
-    begin(page, server, step="printer")
+    begin_small(page, server, step="printer")
     strip, _ = saved(page, "Save the strip")
     assert page.get_by_role("button", name="Save the readings").count() == 0
     photo = tmp_path / "photo.jpg"
@@ -81,7 +81,7 @@ def test_readings_are_saved_as_cgats_text(page: Any, server: Server, tmp_path: P
 
 @needs_browser
 def test_a_file_dropped_goes_with_the_number_of_films_chosen(page: Any, server: Server) -> None:
-    begin(page, server, step="printer")
+    begin_small(page, server, step="printer")
     page.select_option("#strip-films", "2")
     page.evaluate(
         """text => {
@@ -98,7 +98,7 @@ def test_a_file_dropped_goes_with_the_number_of_films_chosen(page: Any, server: 
 @needs_browser
 def test_icc_profiles_are_opened_by_another_program(page: Any, server: Server) -> None:
     """LittleCMS (through Pillow) opens each: white is the clear stack, more films are darker."""
-    begin(page, server, step="printer")
+    begin_small(page, server, step="printer")
     data, name = saved(page, "Save ICC profiles")
     assert name == "icc-profiles.zip"
     archive = zipfile.ZipFile(io.BytesIO(data))
@@ -134,7 +134,7 @@ def _through(turned: Any, level: int) -> tuple[int, int, int]:
 def test_tones_by_eye_become_the_profile_that_the_command_line_makes(
     page: Any, server: Server, tmp_path: Path
 ) -> None:
-    address = begin(page, server, step="printer")
+    address = begin_small(page, server, step="printer")
     sheet, name = saved(page, "Save the sheet")
     assert (sheet[:4], name) == (b"%PDF", "tones-by-eye.pdf")
     page.get_by_role("button", name="Make a profile of what the eye found").click()
@@ -186,7 +186,7 @@ def test_a_quick_strip_says_whether_the_profile_holds(
     page: Any, server: Server, tmp_path: Path
 ) -> None:
     """The same simulated printer holds; with a third less of every ink it does not."""
-    address = begin(page, server, step="printer")
+    address = begin_small(page, server, step="printer")
     folder = server.home / "projects" / address.rsplit("/", 1)[1]
     (folder / "profiles").mkdir()
     mine = fitted([spectral_readings(DEVICE)], SCENE.light).profile

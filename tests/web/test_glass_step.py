@@ -9,6 +9,7 @@ from typing import Any
 from tests.web.browser import (
     Server,
     begin,
+    begin_small,
     fill_after,
     fill_of,
     needs_browser,
@@ -59,7 +60,7 @@ def test_the_palette_is_seen_through_the_films_that_are_shown(page: Any, server:
 
 
 def test_undo_and_redo_by_button_and_key(page: Any, server: Server) -> None:
-    begin(page, server, step="glass")
+    begin_small(page, server, step="glass")
     pane = panes_of(page)[0]
     before = fill_of(page, pane)
     page.click(RUBY)
@@ -102,7 +103,7 @@ def test_several_panes_and_all_alike(page: Any, server: Server) -> None:
 
 
 def test_printed_leads_are_grey_on_one_film(page: Any, server: Server) -> None:
-    begin(page, server, step="glass")
+    begin_small(page, server, step="glass")
     lead = page.locator(".leading path[fill='var(--ink)']").first
     brightness = {}
     for films in ("1", "2", "3"):
@@ -118,7 +119,7 @@ def test_printed_leads_are_grey_on_one_film(page: Any, server: Server) -> None:
 
 
 def test_a_pane_several_and_all_alike_get_a_surface(page: Any, server: Server) -> None:
-    address = begin(page, server, step="glass")
+    address = begin_small(page, server, step="glass")
     first, second, *_ = panes_of(page)
     said = "([p, word]) => document.getElementById('p-' + p).ariaLabel.endsWith(', ' + word)"
     page.click("[data-surface=seedy]")

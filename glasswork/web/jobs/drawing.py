@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 
+from glasswork.drawing.inspect import Inspection, Limits, inspect_drawing
 from glasswork.drawing.members import place_of
 from glasswork.errors import DrawingError, GlassworkError, raise_all
 from glasswork.model.finding import Finding, Severity
 from glasswork.model.project import Project
-from glasswork.model.window import LineArt, Role, Scan, Window
+from glasswork.model.window import LineArt, Role, Scan, Sizing, Window
 from glasswork.web.jobs.common import Begin, art_of, kit_of
 from glasswork.web.sketch import DrawnSketch, MemberSketch, PaneSketch, Sketch, regions_d, ring_d
 
@@ -26,20 +28,22 @@ def check_drawing(drawing: bytes, name: str, *, begin: Begin) -> None:
 def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sketch:
     """The drawing looked over, and its window glazed by the drawing or the even scheme."""
     from glasswork.cli.compose import photo_bytes
-    from glasswork.drawing.inspect import Limits, inspect_drawing
     from glasswork.framing.made import narrowest_cut_mm
     from glasswork.panel import glazed_window
     from glasswork.readers.project import sizing_of
 
     begin("reading the drawing")
-    art = art_of(drawing, Path(project.design).name, embedded=project.embedded)
+    name = Path(project.design).name
+    art = art_of(drawing, name, embedded=project.embedded)
     kit = kit_of(project, beside)
     begin("looking it over")
-    found = inspect_drawing(
-        art,
-        roles=project.roles,
+    found = _inspected(
+        drawing,
+        name,
+        embedded=project.embedded,
+        roles=tuple(project.roles.items()),
         sizing=sizing_of(project, where="settings"),
-        limits=Limits(cut_mm=narrowest_cut_mm(kit.board, kit.cutter)),
+        cut_mm=narrowest_cut_mm(kit.board, kit.cutter),
     )
     window, remarks = found.window, found.findings
     told: dict[str, str] = {}
@@ -53,6 +57,21 @@ def look(drawing: bytes, project: Project, beside: str, *, begin: Begin) -> Sket
         window, glazed = glazed_window(window, unchosen, kit, photo=photo)
         remarks = (*remarks, *glazed)
     return _sketch(found.art, window, remarks, told=told, vector=isinstance(art, LineArt))
+
+
+@lru_cache(maxsize=2)
+def _inspected(
+    drawing: bytes,
+    name: str,
+    *,
+    embedded: bool,
+    roles: tuple[tuple[str, str], ...],
+    sizing: Sizing,
+    cut_mm: float,
+) -> Inspection:
+    """A drawing looked over; the last two are kept, for most choices change nothing in it."""
+    art = art_of(drawing, name, embedded=embedded)
+    return inspect_drawing(art, roles=dict(roles), sizing=sizing, limits=Limits(cut_mm=cut_mm))
 
 
 def check_photo(data: bytes, name: str, *, begin: Begin) -> None:
