@@ -1,4 +1,8 @@
-"""Packs composed once a session, each by the command line in its own process."""
+"""Packs composed once a session, each by the command line in its own process.
+
+Samples are composed by processes that begin with nothing; other commands by copies of one that has
+the libraries loaded, see tests/commands.py.
+"""
 
 from __future__ import annotations
 
@@ -15,14 +19,23 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.commands import run
+
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted(path.stem for path in (ROOT / "sample_designs").glob("*.toml"))
 DPI = 300
 PX_PER_MM = DPI / 25.4
 
 
-def glasswork(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """Run the command line as a user does."""
+def glasswork(
+    *words: str, cwd: Path | None = None, fresh: bool = False
+) -> subprocess.CompletedProcess[str]:
+    """Run the command line as a user does, in a process of its own.
+
+    fresh : one that begins with nothing loaded, as a user's does
+    """
+    if not fresh:
+        return run(*words, cwd=cwd or ROOT)
     return subprocess.run(
         [sys.executable, "-m", "glasswork", *words],
         cwd=cwd or ROOT,
@@ -73,8 +86,8 @@ def poppler_pages(path: Path) -> list[np.ndarray]:
         ]
 
 
-def compose(folder: Path, *words: str) -> Made:
-    done = glasswork("compose", *words, "-o", str(folder))
+def compose(folder: Path, *words: str, fresh: bool = False) -> Made:
+    done = glasswork("compose", *words, "-o", str(folder), fresh=fresh)
     assert done.returncode == 0, done.stderr
     assert done.stderr == "", "quiet when piped"
     return Made(folder)
@@ -84,11 +97,11 @@ def compose(folder: Path, *words: str) -> Made:
 def sample(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Made:
     """Each shipped sample, composed from its project file."""
     folder = tmp_path_factory.mktemp("packs") / request.param
-    return compose(folder, "--project", f"sample_designs/{request.param}.toml")
+    return compose(folder, "--project", f"sample_designs/{request.param}.toml", fresh=True)
 
 
 @pytest.fixture(scope="session")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Made:
     """A sample SVG with no option at all, on Letter: two films on the shipped dye profile."""
     folder = tmp_path_factory.mktemp("packs") / "plain"
-    return compose(folder, "sample_designs/pilot-station.svg", "--page", "letter")
+    return compose(folder, "sample_designs/pilot-station.svg", "--page", "letter", fresh=True)

@@ -62,8 +62,10 @@ def test_the_packs_project_composes_it_again(
     plain: Made, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000000")
-    first = compose(tmp_path / "first", "sample_designs/pilot-station.svg", "--films", "1")
-    again = compose(tmp_path / "again", "--project", str(first.folder / "project.toml"))
+    first = compose(
+        tmp_path / "first", "sample_designs/pilot-station.svg", "--films", "1", fresh=True
+    )
+    again = compose(tmp_path / "again", "--project", str(first.folder / "project.toml"), fresh=True)
     for path in first.folder.rglob("*"):
         if path.is_file() and path.name != "report.json":
             assert path.read_bytes() == (again.folder / path.relative_to(first.folder)).read_bytes()
