@@ -135,7 +135,10 @@ def _shared(leads: Sequence[Lead], layers: Layers) -> tuple[Lead, ...]:
                 (*points, points[0]) if closed else points for points, closed in layers.lines[i]
             ]
             lines.setdefault((width, role), []).extend(path for path in paths if len(path) > 1)
-    return shared_out(on_pens(leads, lines), list(pens), lambda kind: AreaSet.of_areas(pens[kind]))
+    areas = AreaSet.of_groups([lead.area for lead in leads])
+    return shared_out(
+        on_pens(leads, lines), areas, list(pens), lambda kind: AreaSet.of_areas(pens[kind])
+    )
 
 
 def _leading(art: LineArt, roles: Roles, *, any_stroke: bool) -> tuple[Layers, Area]:

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from glasswork.drawing.inks import Stroke
 from glasswork.drawing.net import Net
+from glasswork.model.window import Role
 
 
 class Chain(Struct, frozen=True):
@@ -20,8 +21,8 @@ class Chain(Struct, frozen=True):
 
 def chains_of(net: Net, strokes: Sequence[Stroke]) -> list[Chain]:
     """The lengths of lead of a net: divided where leads meet, or width or role change."""
-    kinds: dict[tuple[float, str], int] = {}
-    kind = [kinds.setdefault((s.pen.width_mm, str(s.role)), len(kinds)) for s in strokes]
+    kinds: dict[tuple[float, Role | None], int] = {}
+    kind = [kinds.setdefault((s.pen.width_mm, s.role), len(kinds)) for s in strokes]
     keys = [kind[s] for s in net.source.tolist()]
     degree = np.bincount(net.origin).tolist()
     count = net.count
@@ -46,6 +47,9 @@ def chains_of(net: Net, strokes: Sequence[Stroke]) -> list[Chain]:
         if used[segment]:
             continue
         used[segment] = True
+        if origin[segment] not in leaving and origin[segment + count] not in leaving:
+            found.append(Chain((segment,), False))
+            continue
         forward = [segment]
         closed = False
         while (half := onward(forward[-1])) >= 0:

@@ -95,6 +95,8 @@ class Roles:
 
     def of(self, mark: Mark) -> Role | None:
         """The mark's role, if the map or one of its names tells it."""
+        if not mark.names and not self._rules:
+            return None
         names = [name.lower() for name in mark.names]
         for name in names:
             if name in self._named:

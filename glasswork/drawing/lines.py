@@ -148,7 +148,8 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
             *patch.loose,
         ),
     )
-    if not _tiles(found):
+    areas = AreaSet.of_groups([lead.area for lead in found.leads])
+    if not _tiles(found, areas):
         return None
     if pale:
         findings.append(
@@ -158,27 +159,27 @@ def leaded_by_lines(art: LineArt, roles: Roles, findings: list[Finding]) -> Lead
                 what="no line is dark: every stroke counts as a lead",
             )
         )
-    return replace(found, leads=_shared(found.leads, strokes))
+    return replace(found, leads=_shared(found.leads, areas, strokes))
 
 
-def _shared(leads: Sequence[Lead], strokes: Sequence[Stroke]) -> tuple[Lead, ...]:
+def _shared(leads: Sequence[Lead], areas: AreaSet, strokes: Sequence[Stroke]) -> tuple[Lead, ...]:
     """The leads, their joints shared out by the pens."""
 
     def inked(kind: Kind) -> AreaSet:
         mine = [s for s in strokes if (s.pen.width_mm, s.role) == kind]
         return drawn([(s.points, s.closed) for s in mine], [s.pen for s in mine])
 
-    return shared_out(leads, [(s.pen.width_mm, s.role) for s in strokes], inked)
+    return shared_out(leads, areas, [(s.pen.width_mm, s.role) for s in strokes], inked)
 
 
-def _tiles(found: Leaded) -> bool:
+def _tiles(found: Leaded, leads: AreaSet) -> bool:
     """Every part is a simple area, and all together are as large as the outline.
 
+    leads : the areas of those found
     The parts share their edges, each with its neighbour, so equal areas leave no room for an
     overlap.
     """
     panes = AreaSet.of_regions(found.panes)
-    leads = AreaSet.of_groups([lead.area for lead in found.leads])
     if not (valid(panes).all() and valid(leads).all()):
         return False
     whole = found.outline.area_mm2

@@ -51,10 +51,14 @@ _RANKS = (Role.BORDER, Role.MULLION, Role.BAR, Role.LEAD, None)
 
 
 def shared_out(
-    leads: Sequence[Lead], kinds: Sequence[Kind], inked: Callable[[Kind], AreaSet]
+    leads: Sequence[Lead],
+    areas: AreaSet,
+    kinds: Sequence[Kind],
+    inked: Callable[[Kind], AreaSet],
 ) -> tuple[Lead, ...]:
     """The leads, which tile what they tiled before, each with what its own pen covers.
 
+    areas : of the leads
     kinds : of all pens that draw leads
     inked : what each line drawn by the pens of a kind covers
     Leads of no such kind (drawn as areas) neither give nor take.
@@ -66,7 +70,6 @@ def shared_out(
     if len(found) < 2:
         return tuple(leads)
     inks = cache(lambda place: inked(order[place]))
-    areas = AreaSet.of_groups([lead.area for lead in leads])
     changed: set[int] = set()
     alone: list[Lead] = []
     for place in found[:-1]:
@@ -119,10 +122,10 @@ def _taken(
     less = among[ranks[among] > place]
     under = less[areas.chosen(less).touching(cover)]
     covered = areas.chosen(under).common(cover)
+    owner, bits = covered.large_parts(SPECK_MM2)
     return [
-        Bit(index, bit, (place, place))
-        for index, whole in zip(under.tolist(), covered.shapes, strict=True)
-        for bit in _large(Area(whole))
+        Bit(index, bits[number], (place, place))
+        for number, index in enumerate(under[owner].tolist())
     ]
 
 

@@ -25,6 +25,7 @@ from glasswork.planar.engine import (
 )
 
 _NEAR_MM = 1e-4
+_POLYGON = 3
 _ABOUT_MM = 0.1
 
 
@@ -311,6 +312,12 @@ class AreaSet:
         """Each with fewer corners, its outer rings wound as those of `Area.regions`."""
         plain = shapely.simplify(self.shapes, tolerance_mm, preserve_topology=True)
         return AreaSet(shapely.orient_polygons(plain))
+
+    def large_parts(self, least_mm2: float) -> tuple[NDArray[np.intp], AreaSet]:
+        """The connected parts larger than this, and which area each is of."""
+        parts, owner = shapely.get_parts(self.shapes, return_index=True)
+        large = (shapely.get_type_id(parts) == _POLYGON) & (shapely.area(parts) > least_mm2)
+        return owner[large], AreaSet(parts[large])
 
     def joined(self) -> Area:
         """The union of all."""

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
 from glasswork.model.geometry import Point, Region, corners_of, sound_region
@@ -115,10 +116,24 @@ def polygon_array(regions: Sequence[Region]) -> Any:
         return np.empty(0, dtype=object)
     rings = [ring for region in regions for ring in region.rings]
     counts = np.fromiter(map(len, rings), dtype=np.intp, count=len(rings))
-    lines = shapely.linearrings(corners_of(rings), indices=np.repeat(np.arange(len(rings)), counts))
     holes = np.fromiter((len(r.holes) for r in regions), dtype=np.intp, count=len(regions))
-    owner = np.repeat(np.arange(len(regions)), holes + 1)
-    return shapely.polygons(lines, indices=owner)
+    return polygons_of(corners_of(rings), counts, holes + 1)
+
+
+def polygons_of(
+    points: NDArray[np.float64], corners: NDArray[np.intp], rings: NDArray[np.intp]
+) -> Any:
+    """Polygons out of the corners of all their rings, one after the other.
+
+    points : (n, 2), no ring's first corner told again · corners : of each ring · rings : of each
+    polygon, the outer one first
+    """
+    stops = np.cumsum(corners)
+    closed = np.insert(np.arange(len(points)), stops, stops - corners)
+    ends = np.concatenate([[0], stops + np.arange(1, len(corners) + 1)])
+    first = np.concatenate([[0], np.cumsum(rings)])
+    kind = shapely.GeometryType.POLYGON
+    return shapely.from_ragged_array(kind, points[closed], (ends, first))
 
 
 def merged(line: Any) -> Any:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from glasswork.model.geometry import Point, Region, Regions, Ring, sound_region
 from glasswork.planar.area import Area
 from glasswork.planar.area_set import AreaSet
-from glasswork.planar.engine import polygon_array
+from glasswork.planar.engine import polygon_array, polygons_of
 
 
 def sound_regions(regions: Sequence[Region]) -> NDArray[np.bool_]:
@@ -82,8 +82,11 @@ def noded(segments: NDArray[np.float64]) -> NDArray[np.float64]:
 
     segments : (n, 2 ends, 2); returned in the same form
     """
-    lines = shapely.linestrings(segments)
-    parts = shapely.get_parts(shapely.union_all(lines))
+    whole = shapely.union_all(shapely.linestrings(segments))
+    corners = shapely.get_coordinates(whole)
+    if len(corners) == 2 * shapely.get_num_geometries(whole):
+        return np.asarray(corners).reshape(-1, 2, 2)
+    parts = shapely.get_parts(whole)
     points, owner = shapely.get_coordinates(parts, return_index=True)
     inner = owner[1:] == owner[:-1]
     return np.stack([points[:-1][inner], points[1:][inner]], axis=1)
@@ -105,7 +108,8 @@ def lines_at(
 
 def polygon_set(points: NDArray[np.float64], owner: NDArray[np.intp]) -> AreaSet:
     """One polygon without holes from each run of corners; owner: 0, 0, …, 1, 1, …"""
-    return AreaSet(shapely.polygons(shapely.linearrings(points, indices=owner)))
+    corners = np.bincount(owner)
+    return AreaSet(polygons_of(points, corners, np.ones(len(corners), dtype=np.intp)))
 
 
 def valid(areas: AreaSet) -> NDArray[np.bool_]:
