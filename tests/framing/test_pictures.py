@@ -19,7 +19,7 @@ from glasswork.writers.svg import write_cut_svg
 
 from windows import circle, cutter, tiled, two_light  # isort: skip
 
-PX_PER_MM = 30
+PX_PER_MM = 40
 LIMIT_PX = 0.05 * PX_PER_MM
 """0.05 mm."""
 
