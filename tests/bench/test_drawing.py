@@ -46,7 +46,7 @@ def _peer(art: LineArt) -> float:
     return time.perf_counter() - started
 
 
-def _best(work: Callable[[], object], times: int = 5) -> float:
+def _best(work: Callable[[], object], times: int = 15) -> float:
     best = float("inf")
     for _ in range(times):
         started = time.perf_counter()
@@ -62,7 +62,7 @@ def test_svg_to_panes(
 ) -> None:
     data = synthetic_window_svg(panes, style, seed=3)
     lines = read_svg(synthetic_window_svg(panes, "strokes", seed=3), name="invented.svg")
-    peer = min(_peer(lines) for _ in range(5))
+    peer = min(_peer(lines) for _ in range(15))
 
     def work() -> object:
         return make_window(read_svg(data, name="invented.svg"), roles={}, sizing=Sizing())
