@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 import pickle
-from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 
+from glasswork.model.film import PrinterProfile
+from glasswork.model.light import Light
+from glasswork.model.palette import Palette
 from glasswork.model.project import Project
 from glasswork.web.jobs.common import Begin, kit_of, window_of
 from glasswork.web.sketch import TILE_MM, GlassRow, Look, Shelf, Tally
+
+_SHELVES: Final[dict[bytes, Shelf]] = {}
+"""What the last few palettes, printers and lights gave, by their content."""
+_MOST_SHELVES: Final = 4
 
 
 def through_films(project: Project, beside: str, *, begin: Begin) -> Shelf:
     """Every glass of the palette through one, two and three films before the light."""
     kit = kit_of(project, beside)
     begin("the palette through the films")
-    return _shelf_of(pickle.dumps((kit.palette, kit.printer, kit.light)))
+    content = pickle.dumps((kit.palette, kit.printer, kit.light))
+    if content not in _SHELVES:
+        while len(_SHELVES) >= _MOST_SHELVES:
+            del _SHELVES[next(iter(_SHELVES))]
+        _SHELVES[content] = _shelf(kit.palette, kit.printer, kit.light)
+    return _SHELVES[content]
 
 
-@lru_cache(maxsize=4)
-def _shelf_of(pickled: bytes) -> Shelf:
-    """What pickled palette, printer and light give; the last few are kept for other projects."""
+def _shelf(palette: Palette, printer: PrinterProfile, light: Light) -> Shelf:
+    """Every glass on each number of films, its colours as the page shows them."""
     import numpy as np
 
     from glasswork.cielab import linear_srgb_of_lab, srgb_of_lab
@@ -30,7 +40,6 @@ def _shelf_of(pickled: bytes) -> Shelf:
     from glasswork.colour.separate import WITHIN, print_glasses
     from glasswork.colour.targets import display_codes
 
-    palette, printer, light = pickle.loads(pickled)
     looks: dict[int, dict[str, Look]] = {}
     leads: dict[int, tuple[float, float, float]] = {}
     wanted: dict[str, str] = {}
