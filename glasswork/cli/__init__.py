@@ -32,8 +32,9 @@ def _leave(code: int) -> None:
     import sys
 
     try:
-        sys.stdout.flush()
-        sys.stderr.flush()
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:  # it was closed before the command began
+                stream.flush()
     except OSError:
         return
     os._exit(code)
