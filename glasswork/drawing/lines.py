@@ -324,8 +324,6 @@ def _leads(
     bare = (~rough).tolist()
 
     def glass_edge(halves: Sequence[int]) -> list[Point]:
-        if len(halves) == 1 and halves[0] not in tails:
-            return [near[halves[0]], near[following[halves[0]]]]
         points = []
         for half in halves:
             points.append(near[half])

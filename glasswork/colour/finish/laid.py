@@ -34,7 +34,7 @@ class Patch(Struct, frozen=True, kw_only=True):
     filled: Levels
 
 
-class Laid:
+class LaidCuts:
     """Cuts in a picture at a scale; what is alike for all is worked out for all at once.
 
     corner : panel mm of the picture's top left

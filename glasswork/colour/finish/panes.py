@@ -12,7 +12,7 @@ import numpy as np
 
 from glasswork.colour.finish.cut import FLAT, Levels, opencv
 from glasswork.colour.finish.glaze import Glazing
-from glasswork.colour.finish.laid import Laid
+from glasswork.colour.finish.laid import LaidCuts
 from glasswork.colour.finish.pictures import film_pictures, small_panes, worked_ahead
 from glasswork.model.geometry import Box
 from glasswork.model.sheet import FilmPicture, Packer, Picture
@@ -32,7 +32,7 @@ def pane_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[FilmP
     shaded = glazing.settings.matting > 0.0 or bool(glazing.shades)
     if glazing.flat or shaded or small_panes(glazing, px_per_mm):
         return film_pictures(glazing, packer)
-    laid = Laid(glazing.cuts, glazing.box[:2], px_per_mm)
+    laid = LaidCuts(glazing.cuts, glazing.box[:2], px_per_mm)
     numbers = range(len(glazing.cuts))
     made = list(worked_ahead(lambda number: _levels(glazing, laid, number, px_per_mm), numbers))
     count = 1 if glazing.identical else glazing.films
@@ -46,7 +46,7 @@ def pane_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[FilmP
     return films * glazing.films if glazing.identical else films
 
 
-def _levels(glazing: Glazing, laid: Laid, number: int, px_per_mm: float) -> tuple[Box, Any]:
+def _levels(glazing: Glazing, laid: LaidCuts, number: int, px_per_mm: float) -> tuple[Box, Any]:
     """A pane's levels and where they lie; what its ink does not reach is of one level."""
     cv2 = opencv()
     patch = laid.patch(number)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from glasswork.colour.finish.cut import opencv
 from glasswork.colour.finish.glaze import Glazing
-from glasswork.colour.finish.laid import Laid, Patch
+from glasswork.colour.finish.laid import LaidCuts, Patch
 from glasswork.colour.finish.paint import paint_on
 from glasswork.colour.finish.tone import MATT_DARKEST, Tone
 from glasswork.model.geometry import Box
@@ -28,8 +28,8 @@ _Made = TypeVar("_Made")
 Colour = Callable[[Tone], tuple[Pixels, Pixels]]
 """A pane's (256, 3) colours by level, and what matting of 0-255 multiplies them by, of 255."""
 
-WORKERS: Final = 2
-AT_ONCE: Final = 8
+_WORKERS: Final = 2
+_AT_ONCE: Final = 8
 _AHEAD: Final = 8
 """Lots of panes that may be drawn before they are laid."""
 _SMALL_PX: Final = 30_000
@@ -56,7 +56,7 @@ def film_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[Packe
             _done(packing)  # the next band is drawn over the one that these took
             packing = [aside.submit(one.add, rows) for one, rows in zip(packers, band, strict=True)]
         _done(packing)
-    columns, rows = size_px(glazing, px_per_mm)
+    columns, rows = _size_px(glazing, px_per_mm)
     pictures = tuple(
         PackedPicture(box=_taken(glazing, px_per_mm), columns=columns, rows=rows, data=one.packed())
         for one in packers
@@ -66,7 +66,7 @@ def film_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[Packe
 
 def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
     """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
-    _, rows = size_px(glazing, px_per_mm)
+    _, rows = _size_px(glazing, px_per_mm)
     ((pixels,),) = _bands(glazing, px_per_mm, [_seen], rows=rows)
     return Picture(box=_taken(glazing, px_per_mm), pixels=pixels)
 
@@ -77,7 +77,7 @@ def small_panes(glazing: Glazing, px_per_mm: float) -> bool:
     return whole < _SMALL_PX * len(glazing.cuts)
 
 
-def size_px(glazing: Glazing, px_per_mm: float) -> tuple[int, int]:
+def _size_px(glazing: Glazing, px_per_mm: float) -> tuple[int, int]:
     """Columns and rows of a picture of all the glass."""
     return ceil(glazing.box.width * px_per_mm), ceil(glazing.box.height * px_per_mm)
 
@@ -85,7 +85,7 @@ def size_px(glazing: Glazing, px_per_mm: float) -> tuple[int, int]:
 def _taken(glazing: Glazing, px_per_mm: float) -> Box:
     """What whole pixels cover."""
     left, top, _, _ = glazing.box
-    columns, rows = size_px(glazing, px_per_mm)
+    columns, rows = _size_px(glazing, px_per_mm)
     return Box(left, top, left + columns / px_per_mm, top + rows / px_per_mm)
 
 
@@ -125,7 +125,7 @@ def _bands(
 
     The pixels that are given are drawn over two bands later.
     """
-    columns, high = size_px(glazing, px_per_mm)
+    columns, high = _size_px(glazing, px_per_mm)
     shape = (min(rows, high), columns, 3)
     sheets = [[np.empty(shape, np.uint8) for _ in colours] for _ in range(1 + (high > rows))]
     coming = _painted(glazing, px_per_mm, colours)
@@ -149,7 +149,7 @@ def _bands(
 def _painted(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> Iterator[_Painted]:
     """Panes from the top down, each coloured in all the ways; their levels serve them all."""
     corner = (glazing.box.left, glazing.box.top)
-    laid = Laid(glazing.cuts, corner, px_per_mm)
+    laid = LaidCuts(glazing.cuts, corner, px_per_mm)
 
     def paint(number: int) -> _Painted:
         cut, tone = glazing.cuts[number], glazing.tones[number]
@@ -169,8 +169,8 @@ def _painted(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> I
 
 def worked_ahead(work: Callable[[_Item], _Made], items: Sequence[_Item]) -> Iterator[_Made]:
     """What becomes of the items, in their order, a few lots of them worked on beside the caller."""
-    lots = iter([items[start : start + AT_ONCE] for start in range(0, len(items), AT_ONCE)])
-    with ThreadPoolExecutor(WORKERS) as pool:
+    lots = iter([items[start : start + _AT_ONCE] for start in range(0, len(items), _AT_ONCE)])
+    with ThreadPoolExecutor(_WORKERS) as pool:
 
         def begin(lot: Sequence[_Item]) -> Future[list[_Made]]:
             return pool.submit(lambda: [work(item) for item in lot])

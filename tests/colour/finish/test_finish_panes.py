@@ -7,7 +7,7 @@ import pytest
 from msgspec.structs import replace
 
 from glasswork.colour.finish.counts import level_counts
-from glasswork.colour.finish.laid import Laid
+from glasswork.colour.finish.laid import LaidCuts
 from glasswork.colour.finish.panes import pane_pictures
 from glasswork.model.finish import FinishSettings
 from glasswork.model.geometry import Region
@@ -70,7 +70,7 @@ def test_levels_counted_for_all_panes_at_once_are_those_that_are_printed() -> No
     px = 600 / 25.4
     steps = np.arange(256)
     for cut, counted in zip(glazing.cuts, counts, strict=True):
-        patch = Laid([replace(cut, area=(cut.glass,))], (0.0, 0.0), px).patch(0)
+        patch = LaidCuts([replace(cut, area=(cut.glass,))], (0.0, 0.0), px).patch(0)
         printed = patch.levels[patch.filled > 0].astype(float)
         assert counted.sum() / 4.0**2 == pytest.approx(printed.size / px**2, rel=0.2)
         assert counted @ steps / counted.sum() == pytest.approx(printed.mean(), abs=4.0)
