@@ -25,8 +25,8 @@ from glasswork.units import mm_to_px
 Pixels = NDArray[np.uint8]
 _Item = TypeVar("_Item")
 _Made = TypeVar("_Made")
-Colour = Callable[[Tone], tuple[Pixels, Pixels]]
-"""A pane's (256, 3) colours by level, and what matting of 0-255 multiplies them by, of 255."""
+Whole = NDArray[np.int32]
+"""Pixels of three colours and a byte to spare: what is four bytes long is copied as one number."""
 
 _WORKERS: Final = 2
 _AT_ONCE: Final = 8
@@ -34,6 +34,8 @@ _AHEAD: Final = 8
 """Lots of panes that may be drawn before they are laid."""
 _SMALL_PX: Final = 30_000
 """Pixels of a pane from which two threads draw faster than one."""
+_BYTES: Final = np.dtype(np.int32).itemsize
+_WHITE: Final = -1
 _BAND: Final = 256
 """Rows of a film's picture that are drawn at once."""
 
@@ -49,7 +51,8 @@ def film_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[Packe
     px_per_mm = mm_to_px(1.0, dpi=glazing.settings.dpi)
     count = 1 if glazing.identical else glazing.films
     packers = [packer() for _ in range(count)]
-    bands = _bands(glazing, px_per_mm, [_printed(film) for film in range(count)], rows=_BAND)
+    colours = [_printed(glazing.tones, film) for film in range(count)]
+    bands = _bands(glazing, px_per_mm, colours, rows=_BAND)
     with ThreadPoolExecutor(1) as aside:
         packing: list[Future[None]] = []
         for band in bands:
@@ -67,7 +70,7 @@ def film_pictures(glazing: Glazing, packer: Callable[[], Packer]) -> tuple[Packe
 def lit_picture(glazing: Glazing, *, px_per_mm: float) -> Picture:
     """The glass as it will look lit, sRGB, white outside the glass; the frame is not in it."""
     _, rows = _size_px(glazing, px_per_mm)
-    ((pixels,),) = _bands(glazing, px_per_mm, [_seen], rows=rows)
+    ((pixels,),) = _bands(glazing, px_per_mm, [_seen(glazing.tones)], rows=rows)
     return Picture(box=_taken(glazing, px_per_mm), pixels=pixels)
 
 
@@ -97,37 +100,58 @@ def _done(work: Sequence[Future[None]]) -> None:
 # -- drawing -------------------------------------------------------------------------------------
 
 
+class _Colours(Struct, frozen=True, eq=False):
+    """One way of colouring.
+
+    table : (panes, 256), each pane's colours by level
+    dimmed : (panes, 256), what matting of 0-255 multiplies them by, of 255
+    """
+
+    table: Whole
+    dimmed: Pixels
+
+
 class _Painted(Struct, frozen=True, eq=False):
     """A pane where it lies, coloured in all the ways. number : among the cuts"""
 
     number: int
     patch: Patch
-    pixels: list[Pixels]
+    pixels: list[Whole]
 
     @property
     def bottom(self) -> int:
         return self.patch.top + len(self.patch.levels)
 
 
-def _printed(film: int) -> Colour:
+def _printed(tones: Sequence[Tone], film: int) -> _Colours:
     dimmed = np.rint(255.0 * (1.0 - MATT_DARKEST * np.arange(256) / 255.0)).astype(np.uint8)
-    return lambda tone: (tone.device[film], dimmed)
+    table = _whole([tone.device[film] for tone in tones])
+    return _Colours(table, np.broadcast_to(dimmed, (len(tones), 256)))
 
 
-def _seen(tone: Tone) -> tuple[Pixels, Pixels]:
-    return tone.lit, tone.matt_lit
+def _seen(tones: Sequence[Tone]) -> _Colours:
+    return _Colours(_whole([tone.lit for tone in tones]), np.stack([t.matt_lit for t in tones]))
+
+
+def _whole(colours: Sequence[Pixels]) -> Whole:
+    """(n, 256, 3) colours as whole pixels, (n, 256)."""
+    room = np.zeros((len(colours), 256, _BYTES), np.uint8)
+    np.stack(colours, out=room[..., :3])
+    return room.view(np.int32)[..., 0]
 
 
 def _bands(
-    glazing: Glazing, px_per_mm: float, colours: Sequence[Colour], *, rows: int
+    glazing: Glazing, px_per_mm: float, colours: Sequence[_Colours], *, rows: int
 ) -> Iterator[list[Pixels]]:
     """A picture for each way of colouring, so many rows at a time from the top down.
 
     The pixels that are given are drawn over two bands later.
     """
+    cv2 = opencv()
     columns, high = _size_px(glazing, px_per_mm)
-    shape = (min(rows, high), columns, 3)
-    sheets = [[np.empty(shape, np.uint8) for _ in colours] for _ in range(1 + (high > rows))]
+    shape = (min(rows, high), columns)
+    sheets = [np.empty(shape, np.int32) for _ in colours]
+    given = [[np.empty((*shape, 3), np.uint8) for _ in colours] for _ in range(1 + (high > rows))]
     coming = _painted(glazing, px_per_mm, colours)
     following = next(coming, None)
     lying: list[_Painted] = []
@@ -136,30 +160,34 @@ def _bands(
         while following is not None and following.patch.top < last:
             lying.append(following)
             following = next(coming, None)
-        band = [sheet[: last - first] for sheet in sheets[turn % 2]]
-        for sheet in band:
-            sheet.fill(255)
+        for sheet in sheets:
+            sheet.fill(_WHITE)
         for painted in sorted(lying, key=lambda one: one.number):
-            for sheet, pixels in zip(band, painted.pixels, strict=True):
-                _lay(sheet, painted.patch, pixels, first)
+            _lay(sheets, painted, first, last)
         lying = [painted for painted in lying if painted.bottom > last]
+        band = [pixels[: last - first] for pixels in given[turn % 2]]
+        for sheet, pixels in zip(sheets, band, strict=True):
+            laid = sheet[: last - first, :, None].view(np.uint8)
+            cv2.cvtColor(laid, cv2.COLOR_BGRA2BGR, dst=pixels)
         yield band
 
 
-def _painted(glazing: Glazing, px_per_mm: float, colours: Sequence[Colour]) -> Iterator[_Painted]:
+def _painted(glazing: Glazing, px_per_mm: float, colours: Sequence[_Colours]) -> Iterator[_Painted]:
     """Panes from the top down, each coloured in all the ways; their levels serve them all."""
+    cv2 = opencv()
     corner = (glazing.box.left, glazing.box.top)
     laid = LaidCuts(glazing.cuts, corner, px_per_mm)
 
     def paint(number: int) -> _Painted:
-        cut, tone = glazing.cuts[number], glazing.tones[number]
         patch = laid.patch(number)
-        work = paint_on(cut, patch, glazing.shades, glazing.settings, corner, px_per_mm)
-        painted = []
-        for table, dimmed in (colour(tone) for colour in colours):
-            pixels = _coloured(patch.levels, table)
-            painted.append(pixels if work is None else _dimmed(pixels, work, dimmed))
-        return _Painted(number, patch, painted)
+        pixels = [cv2.LUT(patch.levels, way.table[number : number + 1]) for way in colours]
+        work = paint_on(
+            glazing.cuts[number], patch, glazing.shades, glazing.settings, corner, px_per_mm
+        )
+        if work is not None:
+            ways = zip(pixels, colours, strict=True)
+            pixels = [_dimmed(plain, work, way.dimmed[number]) for plain, way in ways]
+        return _Painted(number, patch, pixels)
 
     if small_panes(glazing, px_per_mm):
         yield from map(paint, laid.from_top)
@@ -181,30 +209,22 @@ def worked_ahead(work: Callable[[_Item], _Made], items: Sequence[_Item]) -> Iter
             begun.extend(map(begin, islice(lots, 1)))
 
 
-def _coloured(levels: Pixels, colours: Pixels) -> Pixels:
-    """Levels through a (256, 3) table."""
-    out: Pixels = opencv().applyColorMap(levels, np.ascontiguousarray(colours[:, None, :]))
-    return out
-
-
-def _dimmed(pixels: Pixels, paint: Pixels, dimmed: Pixels) -> Pixels:
+def _dimmed(pixels: Whole, paint: Pixels, dimmed: Pixels) -> Whole:
     cv2 = opencv()
-    factor = cv2.LUT(paint, dimmed)
-    out: Pixels = cv2.multiply(pixels, cv2.merge([factor] * 3), scale=1.0 / 255.0)
-    return out
+    factor = cv2.merge([cv2.LUT(paint, dimmed)] * _BYTES)
+    out: Pixels = cv2.multiply(pixels[..., None].view(np.uint8), factor, scale=1.0 / 255.0)
+    return out.view(np.int32)[..., 0]
 
 
-def _lay(pixels: Pixels, patch: Patch, painted: Pixels, first: int) -> None:
-    """Copy a pane into rows of the picture, cut to what lies inside. first : of these rows"""
-    patch_top = patch.top - first
-    top, left = max(patch_top, 0), max(patch.left, 0)
+def _lay(sheets: Sequence[Whole], painted: _Painted, first: int, last: int) -> None:
+    """Copy a pane into these rows of the pictures, cut to what lies inside."""
+    patch = painted.patch
     rows, columns = patch.levels.shape
-    bottom = min(patch_top + rows, pixels.shape[0])
-    right = min(patch.left + columns, pixels.shape[1])
+    left, right = max(patch.left, 0), min(patch.left + columns, sheets[0].shape[1])
+    top, bottom = max(patch.top, first), min(patch.top + rows, last)
     if top >= bottom or left >= right:
         return
-    inner = (
-        slice(top - patch_top, bottom - patch_top),
-        slice(left - patch.left, right - patch.left),
-    )
-    opencv().copyTo(painted[inner], patch.filled[inner], pixels[top:bottom, left:right])
+    inner = slice(top - patch.top, bottom - patch.top), slice(left - patch.left, right - patch.left)
+    there = slice(top - first, bottom - first), slice(left, right)
+    for sheet, pixels in zip(sheets, painted.pixels, strict=True):
+        opencv().copyTo(pixels[inner], patch.filled[inner], sheet[there])
