@@ -19,6 +19,7 @@ COMMANDS: Final = {
     "strip": "Write the strip that calibrates printer, ink and film.",
     "calibrate": "Turn readings of a strip into a printer profile.",
     "reach": "Draw what one, two and three films can reach.",
+    "finishes": "Draw one glass in every surface it can be printed with.",
     "verify": "Measure the files of a pack against what it promises.",
     "serve": "Open the bench page in the browser.",
     "list": "List palettes, printers, lights, boards, cutters, pages and samples.",

@@ -1,6 +1,6 @@
-"""Make the README's pictures of the samples anew, through the command line.
+"""Make the README's pictures anew, through the command line.
 
-python -m tests.scripts.pictures
+python -m tests.scripts.pictures; `bench_pictures` makes those of the bench page.
 """
 
 from __future__ import annotations
@@ -8,8 +8,10 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
+from io import BytesIO
 from pathlib import Path
 
+import cairosvg
 from PIL import Image
 
 ROOT = Path(__file__).parents[2]
@@ -18,6 +20,17 @@ PICTURES = SAMPLES / "pictures"
 IN_A_ROW = ("ferry-house", "kelp-rose", "salt-works", "heron-sketch")
 ROW_PX, ALONE_PX, FILMS_PX = 460, 560, 960
 QUALITY = 88
+DRAWN = (
+    "equilateral --lights 2 --tracery quatrefoil --width 120 --height 175 --colours tide",
+    "lancet --lights 3 --tracery intersecting --width 110 --height 175 --colours dusk",
+    "rose --petals 12 --rings 3 --diameter 175 --colours tide",
+    "ogee --pattern honeycomb --width 110 --height 175 --colours reeds",
+    "casement --lights 2 --pattern brick --roundel quatrefoil --transoms 1 --width 110 "
+    "--height 175 --colours salt",
+    "four-centred --lights 3 --pattern rectangular --bars 2 --width 110 --height 175 --seed 4",
+)
+"""Windows from measures, left to right, all as high."""
+DRAWN_PX, EDGE_PX, PAPER = 306, 17, "#faf7f0"
 
 
 def _glasswork(*words: str) -> None:
@@ -33,6 +46,23 @@ def _scaled(path: Path, *, width: int = 0, height: int = 0) -> Image.Image:
     width = width or round(picture.width * height / picture.height)
     height = height or round(picture.height * width / picture.width)
     return picture.resize((width, height), Image.Resampling.LANCZOS)
+
+
+def _drawn(folder: Path) -> Image.Image:
+    """The windows from measures in a row."""
+    seen = []
+    for number, words in enumerate(DRAWN):
+        drawing = folder / f"drawn-{number}.svg"
+        _glasswork("draw", *words.split(), "-o", str(drawing))
+        data = cairosvg.svg2png(bytestring=drawing.read_bytes(), output_height=DRAWN_PX)
+        seen.append(Image.open(BytesIO(data)).convert("RGBA"))
+    wide = sum(one.width + EDGE_PX for one in seen) + EDGE_PX
+    whole = Image.new("RGB", (wide, DRAWN_PX + 2 * EDGE_PX), PAPER)
+    left = EDGE_PX
+    for one in seen:
+        whole.paste(one, (left, EDGE_PX), one)
+        left += one.width + EDGE_PX
+    return whole
 
 
 def main() -> None:
@@ -56,6 +86,10 @@ def main() -> None:
         words = ("--view", "films", "-o", str(films))
         _glasswork("preview", "sample_designs/pilot-station.svg", *words)
         _save(_scaled(films, width=FILMS_PX), "films")
+        _save(_drawn(packs), "drawn")
+        finishes = packs / "finishes.png"
+        _glasswork("finishes", "sea-glass", "-o", str(finishes))
+        _save(Image.open(finishes), "finishes")
 
 
 if __name__ == "__main__":
