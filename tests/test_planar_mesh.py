@@ -14,6 +14,7 @@ from glasswork.planar import (
     depths,
     lines_at,
     mesh_of,
+    near_edge,
     nearest_mm,
     outline_round,
     outlines,
@@ -136,6 +137,20 @@ def test_the_nearest_area_is_found_at_any_distance(seed: int) -> None:
     shapes = shapely.buffer(shapely.points(spots), dice.uniform(0.1, 3.0, 80))
     wanted = [min(one.distance(o) for o in shapes if o is not one) for one in shapes]
     assert nearest_mm(AreaSet(shapes)) == pytest.approx(wanted, abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_places_know_how_far_the_edge_is(seed: int) -> None:
+    dice = np.random.default_rng(seed)
+    turns = np.sort(dice.uniform(0.0, 2.0 * np.pi, 40))
+    far = dice.uniform(20.0, 50.0, 40)
+    ring = np.stack([far * np.cos(turns), far * np.sin(turns)], axis=1)
+    places = dice.uniform(-60.0, 60.0, (200, 2))
+    line = shapely.LinearRing(ring)
+    wanted = [line.distance(point) for point in shapely.points(places)]
+    found = near_edge([*map(tuple, places.tolist())], tuple(map(tuple, ring.tolist())))
+    assert found == pytest.approx(wanted, abs=1e-12)
+    assert len(near_edge([], tuple(map(tuple, ring.tolist())))) == 0
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -138,15 +138,15 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     points, owner = rings.points, rings.owner
     way = points[rings.after] - points
     one = way[rings.before]
-    turn = np.arctan2(one[:, 0] * way[:, 1] - one[:, 1] * way[:, 0], (one * way).sum(axis=1))
+    turn = np.arctan2(one[:, 0] * way[:, 1] - one[:, 1] * way[:, 0], _along(one, way))
     corners = np.flatnonzero(np.abs(turn) > 0.4)
     near, far = _edges_near(rings, corners, 5.0 * typical_mm), _edges_across(rings, corners)
     at, edge = (np.concatenate(pair) for pair in zip(near, far, strict=True))
     other = owner[edge] != owner[corners[at]]
     at, edge = at[other], edge[other]
-    length2 = (way**2).sum(axis=1)
+    length2 = _along(way, way)
     off = points[corners[at]] - points[edge]
-    share = (off * way[edge]).sum(axis=1) / length2[edge]
+    share = _along(off, way[edge]) / length2[edge]
     off = off - np.clip(share, 0.0, 1.0)[:, None] * way[edge]
     apart = np.hypot(off[:, 0], off[:, 1])
     nearest = np.full(len(corners), np.inf)
@@ -168,6 +168,11 @@ def _partnered(rings: _Rings, typical_mm: float) -> _Rings:
     return _Rings.made(
         np.insert(points, edge + 1, added, axis=0), np.insert(owner, edge + 1, owner[edge])
     )
+
+
+def _along(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Scalar products, (n,), of ways (n, 2)."""
+    return np.asarray(one[:, 0] * other[:, 0] + one[:, 1] * other[:, 1])
 
 
 def _edges_near(
@@ -195,13 +200,18 @@ def _edges_across(
     wider it is than most of the area.
     """
     edges, inner = np.flatnonzero(rings.owner == 0), np.flatnonzero(rings.owner[corners] > 0)
-    ends = np.stack([rings.points[edges], rings.points[rings.after[edges]]], axis=1)
-    tree = shapely.STRtree(shapely.linestrings(ends))
-    places = shapely.points(rings.points[corners[inner]])
-    if not len(places):
+    if not len(inner):
         return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
-    apart = tree.query_nearest(places, return_distance=True, all_matches=False)[1]
-    at, edge = tree.query(places, predicate="dwithin", distance=_BORDER_REACH * apart.min())
+    ends = np.stack([rings.points[edges], rings.points[rings.after[edges]]], axis=1)
+    outline = shapely.linestrings(ends)
+    places = shapely.points(rings.points[corners[inner]])
+    # asked from the edges: most corners are far from all of them, and far is slow to look for
+    _, apart = shapely.STRtree(places).query_nearest(
+        outline, return_distance=True, all_matches=False
+    )
+    at, edge = shapely.STRtree(outline).query(
+        places, predicate="dwithin", distance=_BORDER_REACH * apart.min()
+    )
     return inner[at], edges[edge]
 
 

@@ -41,9 +41,13 @@ def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> bool:
 
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
     """How far each place lies from a closed line."""
-    line = shapely.linearrings(edge)
-    shapely.prepare(line)
-    return np.asarray(shapely.distance(line, shapely.points(np.asarray(places).reshape(-1, 2))))
+    if not len(places):
+        return np.empty(0)
+    corners = np.asarray(edge)
+    sides = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
+    points = shapely.points(np.asarray(places))
+    _, apart = shapely.STRtree(sides).query_nearest(points, return_distance=True, all_matches=False)
+    return np.asarray(apart)
 
 
 def last_holding(places: Sequence[Point], areas: AreaSet) -> tuple[int, ...]:
@@ -142,11 +146,14 @@ def regions_of_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> Re
 def nearest_mm(areas: AreaSet) -> list[float]:
     """How far each area lies from the nearest other one; at least two areas."""
     found = np.full(len(areas), np.inf)
+    # those that meet are known soon; to measure between outlines takes much longer
+    one, other = areas.tree.query(areas.shapes, predicate="intersects")
+    found[one[one != other]] = 0.0
     boxes = shapely.bounds(areas.shapes)
     sizes = np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T)
     reach = max(0.1 * float(np.median(sizes)), 1e-9)
     most = 4.0 * float(np.hypot(*(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0))))
-    left = np.arange(len(areas))
+    left = np.flatnonzero(found > 0.0)
     while len(left) and reach <= most:
         wider = boxes[left] + reach * np.array([-1.0, -1.0, 1.0, 1.0])
         at, there = areas.tree.query(shapely.box(*wider.T))

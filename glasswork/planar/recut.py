@@ -21,22 +21,28 @@ class Recut:
         near: NDArray[np.intp],
         starts: NDArray[np.intp],
     ) -> None:
-        self._points, self._base, self._near = points, corners, near
+        self._base, self._near = corners, near
+        # lists, for single numbers are read from them many times as fast as from arrays
+        self._points: list[list[float]] = points.tolist()
+        self._rows: dict[int, list[int]] = {}
         self._gone: set[int] = set()
         self._made: list[list[int]] = []
         # whose a side is, named from its start to its end, wherever triangles have changed
         self._owner: dict[tuple[int, int], int] = {}
-        self._spokes: dict[int, set[int]] = {start: set() for start in starts.tolist()}
         wanted = np.zeros(len(points), dtype=np.bool_)
         wanted[starts] = True
-        for triangle in np.flatnonzero(wanted[corners].any(axis=1)).tolist():
-            self._spoke(triangle)
+        self._spokes: dict[int, set[int]] = {start: set() for start in starts.tolist()}
+        triangle, corner = np.nonzero(wanted[corners])
+        for number, point in zip(
+            triangle.tolist(), corners[triangle, corner].tolist(), strict=True
+        ):
+            self._spokes[point].add(number)
 
     def corners(self) -> NDArray[np.intp]:
         """All triangles as they now are."""
-        kept = np.ones(len(self._base) + len(self._made), dtype=np.bool_)
-        kept[list(self._gone)] = False
         made = np.asarray(self._made, dtype=np.intp).reshape(-1, 3)
+        kept = np.ones(len(self._base) + len(made), dtype=np.bool_)
+        kept[list(self._gone)] = False
         return np.concatenate([self._base, made])[kept]
 
     def put(self, start: int, stop: int) -> None:
@@ -72,8 +78,9 @@ class Recut:
         count = len(self._base)
         if triangle >= count:
             return self._made[triangle - count]
-        found: list[int] = self._base[triangle].tolist()
-        return found
+        if triangle not in self._rows:
+            self._rows[triangle] = self._base[triangle].tolist()
+        return self._rows[triangle]
 
     def _spoke(self, triangle: int) -> None:
         for corner in self._of(triangle):
@@ -84,8 +91,8 @@ class Recut:
         """The triangle across a side, told from start to stop as this one turns; -1 if none."""
         found = self._owner.get((stop, start))
         if found is None and triangle < len(self._base):
-            third = sum(self._of(triangle)) - start - stop
-            found = int(self._near[triangle, self._of(triangle).index(third)])
+            corners = self._of(triangle)
+            found = int(self._near[triangle, corners.index(sum(corners) - start - stop)])
         return -1 if found is None else found
 
     def _first(self, start: int, stop: int) -> tuple[int, int, int] | None:
@@ -99,8 +106,8 @@ class Recut:
 
     def _side(self, start: int, stop: int, place: int) -> float:
         """Positive on the left of the way from start to stop, where y points up."""
-        (ax, ay), (bx, by), (px, py) = self._points[[start, stop, place]].tolist()
-        return float((bx - ax) * (py - ay) - (by - ay) * (px - ax))
+        (ax, ay), (bx, by), (px, py) = (self._points[number] for number in (start, stop, place))
+        return (bx - ax) * (py - ay) - (by - ay) * (px - ax)
 
     def _drop(self, triangle: int) -> None:
         one, two, three = self._of(triangle)
@@ -134,8 +141,9 @@ class Recut:
             left += [(start, apex, chain[:best]), (apex, stop, chain[best + 1 :])]
 
     def _in_circle(self, corners: tuple[int, int, int], place: int) -> bool:
-        (ax, ay), (bx, by), (cx, cy) = (self._points[[*corners]] - self._points[place]).tolist()
-        a, b, c = ax * ax + ay * ay, bx * bx + by * by, cx * cx + cy * cy
-        return bool(
-            a * (bx * cy - cx * by) - b * (ax * cy - cx * ay) + c * (ax * by - bx * ay) > 0.0
+        x, y = self._points[place]
+        (ax, ay), (bx, by), (cx, cy) = (
+            (u - x, v - y) for u, v in map(self._points.__getitem__, corners)
         )
+        a, b, c = ax * ax + ay * ay, bx * bx + by * by, cx * cx + cy * cy
+        return a * (bx * cy - cx * by) - b * (ax * cy - cx * ay) + c * (ax * by - bx * ay) > 0.0
