@@ -14,7 +14,7 @@ from glasswork.errors import ProfileError
 from glasswork.model.palette import Glass, Palette
 
 LEAST_MM, MOST_MM = 5.0, 200.0
-"""Smaller than a pane, and larger than the largest sheet of glass that is grown."""
+"""A small pane, and what the largest sheet of glass that is grown holds at any turn."""
 TILE_PX: Final = 320
 """Side of a finish in the picture."""
 
@@ -25,7 +25,13 @@ TILE_PX: Final = 320
 @click.option("--printer", default="dye-film", metavar="NAME", help="Printer, ink and film.")
 @click.option("--light", default="led-b3", metavar="NAME", help="The light behind the panel.")
 @click.option("--films", type=Whole(1, 3), default=2, help="How many films are stacked.")
-@click.option("--side", type=Length(), default=40.0, help="How much of each sheet is shown.")
+@click.option(
+    "--side",
+    type=Length(),
+    default=40.0,
+    show_default="40 mm",
+    help="How much of each sheet is shown.",
+)
 @click.option("--seed", type=Whole(0), default=1, help="Another number, another sheet.")
 @click.option(
     "-o", "--output", default="finishes.png", metavar="FILE", help="The picture to write (.png)."
