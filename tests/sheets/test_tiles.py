@@ -119,6 +119,32 @@ def test_every_pane_is_printed_on_its_part(reader: str) -> None:
     assert sorted(seen[1]) == sorted(seen[2]) == sorted(by_id)
 
 
+@pytest.mark.parametrize("reader", list(READERS))
+def test_ink_at_a_sharp_tip_keeps_clear_of_the_mark_beside_it(reader: str) -> None:
+    """Slanting joints make tips, and ink runs on beyond a part's trimmed edge."""
+    window = WINDOWS["two parts"]()
+    plan = panels.framed(window, cutter="hand-knife")
+    division = divide(plan, panels.A4, printer=panels.printer())
+    assert division is not None
+    x, y = min((pane.seed_point for pane in window.panes), key=sum)
+    sharp = Region(((x, y), (x + 120.0, y + 100.0), (x + 100.0, y + 120.0)))
+    pages, facts = film_pages(
+        window,
+        panels.separation(),
+        plan,
+        panels.A4,
+        printer=panels.printer(),
+        design_label="Tide gauge",
+        ink_faces="together",
+        division=replace(division, tiles=(replace(division.tiles[0], trim=sharp),)),
+    )
+    for page, fact in zip(pages, facts, strict=True):
+        shown = READERS[reader](page)
+        for mark in fact.marks:
+            across, down = shown.centroid(mark)
+            assert hypot(across - mark[0], down - mark[1]) <= 0.05
+
+
 def test_a_pane_larger_than_the_page_is_joined_where_it_shows_and_told() -> None:
     window = panels.casement(260.0, 200.0, columns=1, rows=1)
     plan = panels.framed(window, cutter="hand-knife")
