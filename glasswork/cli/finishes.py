@@ -29,8 +29,8 @@ TILE_PX: Final = 320
     "--side",
     type=Length(),
     default=40.0,
-    show_default="40 mm",
-    help="How much of each sheet is shown.",
+    show_default=False,
+    help="How much of each sheet is shown; 40 mm by default.",
 )
 @click.option("--seed", type=Whole(0), default=1, help="Another number, another sheet.")
 @click.option(
@@ -73,9 +73,9 @@ def command(
 
 
 def _glass_named(name: str, palette: Palette) -> Glass:
-    for glass in palette.glasses:
-        if glass.id == name:
-            return glass
-    ids = [glass.id for glass in palette.glasses]
-    near = get_close_matches(name, ids, n=3) or ids[:3]
-    raise ProfileError(f"{palette.name}, {name}", "no such glass", f"near: {', '.join(near)}")
+    try:
+        return palette.glass(name)
+    except KeyError as exc:
+        ids = [glass.id for glass in palette.glasses]
+        hint = f"near: {', '.join(get_close_matches(name, ids, n=3) or ids[:3])}"
+        raise ProfileError(f"{palette.name}, {name}", "no such glass", hint) from exc

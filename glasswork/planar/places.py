@@ -41,11 +41,9 @@ def sound_rings(points: NDArray[np.float64], owner: NDArray[np.intp]) -> bool:
 
 def near_edge(places: Sequence[Point], edge: Ring) -> NDArray[np.float64]:
     """How far each place lies from a closed line."""
-    if not len(places):
-        return np.empty(0)
     corners = np.asarray(edge)
     sides = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
-    points = shapely.points(np.asarray(places))
+    points = shapely.points(np.asarray(places).reshape(-1, 2))
     _, apart = shapely.STRtree(sides).query_nearest(points, return_distance=True, all_matches=False)
     return np.asarray(apart)
 

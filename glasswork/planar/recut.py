@@ -32,11 +32,8 @@ class Recut:
         wanted = np.zeros(len(points), dtype=np.bool_)
         wanted[starts] = True
         self._spokes: dict[int, set[int]] = {start: set() for start in starts.tolist()}
-        triangle, corner = np.nonzero(wanted[corners])
-        for number, point in zip(
-            triangle.tolist(), corners[triangle, corner].tolist(), strict=True
-        ):
-            self._spokes[point].add(number)
+        for triangle in np.flatnonzero(wanted[corners].any(axis=1)).tolist():
+            self._spoke(triangle)
 
     def corners(self) -> NDArray[np.intp]:
         """All triangles as they now are."""

@@ -48,6 +48,17 @@ def _scaled(path: Path, *, width: int = 0, height: int = 0) -> Image.Image:
     return picture.resize((width, height), Image.Resampling.LANCZOS)
 
 
+def _in_a_row(pictures: list[Image.Image], *, edge_px: int = 0) -> Image.Image:
+    """Pictures of one height side by side on paper, with paper about each."""
+    wide = sum(one.width + edge_px for one in pictures) + edge_px
+    whole = Image.new("RGB", (wide, pictures[0].height + 2 * edge_px), PAPER)
+    left = edge_px
+    for one in pictures:
+        whole.paste(one, (left, edge_px), one if one.mode == "RGBA" else None)
+        left += one.width + edge_px
+    return whole
+
+
 def _drawn(folder: Path) -> Image.Image:
     """The windows from measures in a row."""
     seen = []
@@ -56,13 +67,7 @@ def _drawn(folder: Path) -> Image.Image:
         _glasswork("draw", *words.split(), "-o", str(drawing))
         data = cairosvg.svg2png(bytestring=drawing.read_bytes(), output_height=DRAWN_PX)
         seen.append(Image.open(BytesIO(data)).convert("RGBA"))
-    wide = sum(one.width + EDGE_PX for one in seen) + EDGE_PX
-    whole = Image.new("RGB", (wide, DRAWN_PX + 2 * EDGE_PX), PAPER)
-    left = EDGE_PX
-    for one in seen:
-        whole.paste(one, (left, EDGE_PX), one)
-        left += one.width + EDGE_PX
-    return whole
+    return _in_a_row(seen, edge_px=EDGE_PX)
 
 
 def main() -> None:
@@ -76,12 +81,7 @@ def main() -> None:
             found = _scaled(packs / "pilot-station" / f"preview-{view}.png", width=ALONE_PX)
             _save(found, f"pilot-station-{view}")
         row = [_scaled(packs / name / "preview-lit.png", height=ROW_PX) for name in IN_A_ROW]
-        whole = Image.new("RGB", (sum(one.width for one in row), ROW_PX))
-        left = 0
-        for one in row:
-            whole.paste(one, (left, 0))
-            left += one.width
-        _save(whole, "samples-lit")
+        _save(_in_a_row(row), "samples-lit")
         films = packs / "films.png"
         words = ("--view", "films", "-o", str(films))
         _glasswork("preview", "sample_designs/pilot-station.svg", *words)

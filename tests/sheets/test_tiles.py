@@ -41,8 +41,15 @@ def divided(window: Window, size: str) -> tuple[tuple[Tile, ...], tuple[Joint, .
     return found.tiles, found.joints
 
 
-def laid(window: Window, size: str) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
+def laid(
+    window: Window, size: str, *, tiles: tuple[Tile, ...] = ()
+) -> tuple[tuple[Page, ...], tuple[FilmPage, ...]]:
+    """The films' pages, in parts as they are divided, or in the given ones."""
     plan = panels.framed(window, cutter="hand-knife")
+    division = divide(plan, panels.PAGES[size], printer=panels.printer())
+    if tiles:
+        assert division is not None
+        division = replace(division, tiles=tiles)
     return film_pages(
         window,
         panels.separation(),
@@ -51,7 +58,7 @@ def laid(window: Window, size: str) -> tuple[tuple[Page, ...], tuple[FilmPage, .
         printer=panels.printer(),
         design_label="Tide gauge",
         ink_faces="together",
-        division=divide(plan, panels.PAGES[size], printer=panels.printer()),
+        division=division,
     )
 
 
@@ -123,21 +130,9 @@ def test_every_pane_is_printed_on_its_part(reader: str) -> None:
 def test_ink_at_a_sharp_tip_keeps_clear_of_the_mark_beside_it(reader: str) -> None:
     """Slanting joints make tips, and ink runs on beyond a part's trimmed edge."""
     window = WINDOWS["two parts"]()
-    plan = panels.framed(window, cutter="hand-knife")
-    division = divide(plan, panels.A4, printer=panels.printer())
-    assert division is not None
     x, y = min((pane.seed_point for pane in window.panes), key=sum)
     sharp = Region(((x, y), (x + 120.0, y + 100.0), (x + 100.0, y + 120.0)))
-    pages, facts = film_pages(
-        window,
-        panels.separation(),
-        plan,
-        panels.A4,
-        printer=panels.printer(),
-        design_label="Tide gauge",
-        ink_faces="together",
-        division=replace(division, tiles=(replace(division.tiles[0], trim=sharp),)),
-    )
+    pages, facts = laid(window, "A4", tiles=(Tile(trim=sharp, number=1, of=1),))
     for page, fact in zip(pages, facts, strict=True):
         shown = READERS[reader](page)
         for mark in fact.marks:
@@ -187,8 +182,6 @@ def test_a_pane_whose_middle_lies_under_a_joint_belongs_to_one_part() -> None:
     """Where a joint runs over glass, the overlap may hold the pane's seed point."""
     window = WINDOWS["two parts"]()
     plan = panels.framed(window, cutter="hand-knife")
-    found = divide(plan, panels.A4, printer=panels.printer())
-    assert found is not None
     x, _ = window.panes[7].seed_point
     left, top, right, bottom = plan.film_trim.box
     halves = (
@@ -196,15 +189,7 @@ def test_a_pane_whose_middle_lies_under_a_joint_belongs_to_one_part() -> None:
         Region(((x - 0.4, top), (right, top), (right, bottom), (x - 0.4, bottom))),
     )
     tiles = tuple(Tile(trim=half, number=n, of=2) for n, half in enumerate(halves, start=1))
-    _, places = film_pages(
-        window,
-        panels.separation(),
-        plan,
-        panels.A4,
-        printer=panels.printer(),
-        design_label="Tide gauge",
-        division=replace(found, tiles=tiles),
-    )
+    _, places = laid(window, "A4", tiles=tiles)
     first = [place for place in places if place.film == 1]
     told = [name for place in first for name in place.panes]
     assert sorted(told) == sorted(pane.id for pane in window.panes)

@@ -25,7 +25,7 @@ from glasswork.units import mm_to_px
 Pixels = NDArray[np.uint8]
 _Item = TypeVar("_Item")
 _Made = TypeVar("_Made")
-Whole = NDArray[np.int32]
+_Whole = NDArray[np.int32]
 """Pixels of three colours and a byte to spare: what is four bytes long is copied as one number."""
 
 _WORKERS: Final = 2
@@ -107,7 +107,7 @@ class _Colours(Struct, frozen=True, eq=False):
     dimmed : (panes, 256), what matting of 0-255 multiplies them by, of 255
     """
 
-    table: Whole
+    table: _Whole
     dimmed: Pixels
 
 
@@ -116,7 +116,7 @@ class _Painted(Struct, frozen=True, eq=False):
 
     number: int
     patch: Patch
-    pixels: list[Whole]
+    pixels: list[_Whole]
 
     @property
     def bottom(self) -> int:
@@ -133,7 +133,7 @@ def _seen(tones: Sequence[Tone]) -> _Colours:
     return _Colours(_whole([tone.lit for tone in tones]), np.stack([t.matt_lit for t in tones]))
 
 
-def _whole(colours: Sequence[Pixels]) -> Whole:
+def _whole(colours: Sequence[Pixels]) -> _Whole:
     """(n, 256, 3) colours as whole pixels, (n, 256)."""
     room = np.zeros((len(colours), 256, _BYTES), np.uint8)
     np.stack(colours, out=room[..., :3])
@@ -209,14 +209,14 @@ def worked_ahead(work: Callable[[_Item], _Made], items: Sequence[_Item]) -> Iter
             begun.extend(map(begin, islice(lots, 1)))
 
 
-def _dimmed(pixels: Whole, paint: Pixels, dimmed: Pixels) -> Whole:
+def _dimmed(pixels: _Whole, paint: Pixels, dimmed: Pixels) -> _Whole:
     cv2 = opencv()
     factor = cv2.merge([cv2.LUT(paint, dimmed)] * _BYTES)
     out: Pixels = cv2.multiply(pixels[..., None].view(np.uint8), factor, scale=1.0 / 255.0)
     return out.view(np.int32)[..., 0]
 
 
-def _lay(sheets: Sequence[Whole], painted: _Painted, first: int, last: int) -> None:
+def _lay(sheets: Sequence[_Whole], painted: _Painted, first: int, last: int) -> None:
     """Copy a pane into these rows of the pictures, cut to what lies inside."""
     patch = painted.patch
     rows, columns = patch.levels.shape
