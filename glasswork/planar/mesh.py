@@ -32,8 +32,8 @@ def mesh_of(area: Area) -> Mesh | None:
     """A constrained Delaunay triangulation of one connected area; None if it is empty.
 
     Corners facing another ring get a partner on it, so that triangles run straight across.
-    Shapely's own is kept for what does not come out: of the leads of 400 panes it takes 2.5 times
-    as long, of 3000 panes 7 to 9 times [tests/bench/test_mesh.py].
+    Shapely's own is kept for what does not come out: of the leads of 400 panes it takes twice
+    as long, of 3000 panes 5 to 7 times [tests/bench/test_mesh.py].
     Source: Delaunay triangles, missing edges put in one by one [anglada1997]
     """
     parts = polygons_in(area.shape)
